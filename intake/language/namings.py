@@ -1,0 +1,140 @@
+"""Groups what names a thing - type, maker, model, count - into namings, clause by clause."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from intake.language.names import Count, ModelHit, Naming, determiner_before, group_words
+from intake.language.numbers import cardinal, read_code
+from intake.language.reading import Reading
+from intake.language.terms import Mention
+
+_MAX_GAP = 5
+# Plural or bare nouns for "any unit": they name nothing by themselves, but agree with any unit of their kind.
+GENERIC: dict[str, frozenset[str]] = {
+    "amp": frozenset({"power amplifier", "integrated amplifier", "monoblock amplifier", "headphone amplifier", "receiver", "preamplifier"}),
+    "deck": frozenset({"cassette deck", "reel-to-reel deck", "turntable"}),
+    "player": frozenset({"CD player", "turntable", "streamer", "CD transport"}),
+    "speakers": frozenset({"loudspeaker", "subwoofer"}),
+    "speaker": frozenset({"loudspeaker", "subwoofer"}),
+}
+
+
+def namings(reading: Reading) -> list[Naming]:
+    """Every naming in the order of the text."""
+    out: list[Naming] = []
+    for clause in reading.clauses:
+        items = _items(reading, clause.start, clause.end)
+        for group in _groups(reading, items):
+            out.append(_naming(reading, group, clause.start))
+    return out
+
+
+Item = Mention | ModelHit
+
+
+def _items(reading: Reading, start: int, end: int) -> list[Item]:
+    items: list[Item] = [m for m in reading.within(start, end, "unit_type", "maker") if not _swallowed(reading, m)]
+    items += [h for h in reading.models if start <= h.start < end and h.start not in reading.dead]
+    return sorted(items, key=lambda m: (m.start, m.end))
+
+
+def _swallowed(reading: Reading, mention: Mention) -> bool:
+    """A unit type inside a longer phrase of another kind ("tonearm cable", "customer repair") names no unit."""
+    return any(m.start <= mention.start and mention.end <= m.end and (m.end - m.start) > (mention.end - mention.start)
+               for m in reading.within(max(0, mention.start - 4), mention.end))
+
+
+def _groups(reading: Reading, items: Sequence[Item]) -> Iterable[list[Item]]:
+    group: list[Item] = []
+    for item in items:
+        if group and not _joins(reading, group, item):
+            yield group
+            group = []
+        group.append(item)
+    if group:
+        yield group
+
+
+def _joins(reading: Reading, group: Sequence[Item], item: Item) -> bool:
+    """Whether `item` belongs to the same naming: near, and not the next of a list."""
+    tokens = reading.text.tokens
+    last_end = max(g.end for g in group)
+    if item.start - last_end > _MAX_GAP:
+        return False
+    between = [t.norm for t in tokens[last_end:item.start]]
+    comma = tokens[last_end - 1].after == ","
+    if isinstance(item, Mention):
+        same_kind = [g for g in group if isinstance(g, Mention) and g.kind == item.kind and g.canonical != item.canonical and g.start != item.start]
+        if same_kind and not _repaired(reading, last_end, item.start):
+            return False
+        if "and" in between and item.kind == "unit_type" and any(isinstance(g, Mention) and g.kind == "unit_type" for g in group):
+            return False
+    if "and" in between and ("a" in between or "an" in between or "the" in between) and isinstance(item, Mention):
+        return False
+    if isinstance(item, Mention) and item.kind == "maker" and comma and between[:1] == ["a"]:
+        return True
+    return not any(w in ("with", "from", "than", "like", "unlike", "but", "because") for w in between)
+
+
+def _repaired(reading: Reading, start: int, end: int) -> bool:
+    return bool(reading.cues_in(start, max(end, start + 1), "repair", "takeback"))
+
+
+def _naming(reading: Reading, group: Sequence[Item], floor: int) -> Naming:
+    start, end = min(g.start for g in group), max(g.end for g in group)
+    found = Naming(start, end)
+    for item in group:
+        if isinstance(item, ModelHit):
+            found.models.append(item)
+        elif item.kind == "unit_type":
+            found.types.append(item)
+        else:
+            found.makers.append(item)
+    found.determiner = determiner_before(reading.text.tokens, start, floor)
+    found.count = count_near(reading, start, end)
+    return found
+
+
+def count_near(reading: Reading, start: int, end: int) -> Count | None:
+    """A count that belongs to the words start..end: just before ("a pair of", "two"), or said right after (", a pair")."""
+    text = reading.text
+    sentence = text.sentences[text.sentence_of[start]]
+    tokens = text.tokens
+    for i in range(max(sentence.start, start - 7), start):
+        if tokens[i].norm in {"no", "not"}:
+            continue
+        found = group_words(tokens, i, sentence.end)
+        if found and not any(t.norm in {"with", "for", "has", "have"} for t in tokens[found.end:start]):
+            return found
+    number = _number_before(reading, start, sentence.start)
+    if number:
+        return number
+    for i in range(end, min(sentence.end, end + 6)):
+        if tokens[i].norm in {"with", "has", "needs", "for", "of"}:
+            break
+        found = group_words(tokens, i, sentence.end)
+        if found:
+            return found
+    return None
+
+
+def _number_before(reading: Reading, start: int, floor: int) -> Count | None:
+    """ "two monoblocks", "eight loose valves": a small number up to three words before the noun."""
+    tokens = reading.text.tokens
+    for back in (1, 2, 3):
+        i = start - back
+        if i < floor or (i + 1 < start and any(tokens[k].after in {",", ".", ";"} for k in range(i, start))):
+            break
+        word = tokens[i].norm
+        if word in {"channel", "chassis", "box"}:
+            break
+        number = cardinal([word]) or ((int(word), 1) if word.isdigit() and len(word) <= 3 else None)
+        if word == "both":
+            number = (2, 1)
+        if number and 2 <= number[0] <= 500 and (i == floor or tokens[i - 1].norm not in {"shelf", "bay", "cart", "rack", "row", "number", "point", "the"} or word == "both"):
+            code = read_code(tokens, max(floor, i - 1), i + 1)
+            if code and len(code.pieces) > 1 and code.start < i:
+                return None
+            return Count(number[0], "pair" if number[0] == 2 else "lot", i, i + 1)
+    return None

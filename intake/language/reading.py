@@ -1,0 +1,78 @@
+"""Everything found in a walk's text before units are told apart: one value that the later steps share."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from intake.language.clauses import Clause, clauses
+from intake.language.context import Contexts, scopes
+from intake.language.names import ModelHit, ModelIndex, model_hits
+from intake.language.places import Place, PlaceIndex, find_places
+from intake.language.serials import Serial, find_serials
+from intake.language.terms import CueHit, Mention, TermFinder
+from intake.language.tokens import Text
+from intake.vocabulary.terms import Vocabulary
+
+
+@dataclass
+class Reading:
+    """The text of a walk with its mentions, cues, scopes, codes, serials and places."""
+
+    text: Text
+    day: date
+    vocabulary: Vocabulary
+    mentions: list[Mention]
+    cues: list[CueHit]
+    clauses: list[Clause]
+    contexts: Contexts
+    serials: list[Serial]
+    places: list[Place]
+    models: list[ModelHit]
+    clause_of: list[int] = field(default_factory=list)
+    dead: set[int] = field(default_factory=set)          # tokens taken back by the speaker
+    _starts: list[int] = field(default_factory=list)
+    _cue_starts: list[int] = field(default_factory=list)
+
+    def within(self, start: int, end: int, *kinds: str) -> list[Mention]:
+        """Mentions that begin in start..end, of these kinds (all, if none is named), without what was taken back."""
+        a, b = bisect_left(self._starts, start), bisect_left(self._starts, end)
+        return [m for m in self.mentions[a:b] if (not kinds or m.kind in kinds) and m.start not in self.dead]
+
+    def cues_in(self, start: int, end: int, *signals: str) -> list[CueHit]:
+        """Cues that begin in start..end with one of these signals."""
+        a, b = bisect_left(self._cue_starts, start), bisect_right(self._cue_starts, end - 1)
+        return [h for h in self.cues[a:b] if h.cue.signals in signals]
+
+    def clause_at(self, i: int) -> Clause:
+        """The clause that holds token i."""
+        return self.clauses[self.clause_of[i]]
+
+
+def read(text: Text, finder: TermFinder, vocabulary: Vocabulary, models: ModelIndex, places: PlaceIndex, day: date) -> Reading:
+    """Find everything that can be found word by word."""
+    mentions = sorted(finder.mentions(text), key=lambda m: (m.start, m.end))
+    cues = finder.cues(text)
+    cut = clauses(text)
+    serials = find_serials(text, cues)
+    found_places = find_places(text, places, mentions)
+    blocked = {i for s in serials for i in (s.words or range(s.start, s.end))}
+    blocked |= {i for p in found_places for i in range(p.start, p.end)}
+    hits = model_hits(text, models, blocked)
+    reading = Reading(text, day, vocabulary, mentions, cues, cut, Contexts([], len(text.tokens)), serials, found_places, hits)
+    reading.clause_of = _owner(cut, len(text.tokens))
+    reading._starts = [m.start for m in mentions]
+    reading._cue_starts = [h.start for h in cues]
+    borders = [(text.sentences[s].start, text.sentences[s].end) for s in text.sentence_of]
+    reading.contexts = Contexts(scopes(cues, borders, [c.end for c in cut]), len(text.tokens))
+    return reading
+
+
+def _owner(cut: Sequence[Clause], length: int) -> list[int]:
+    owner = [0] * length
+    for n, clause in enumerate(cut):
+        for i in range(clause.start, clause.end):
+            owner[i] = n
+    return owner

@@ -1,0 +1,350 @@
+"""Where one unit ends and the next begins: every clause gets the unit it speaks of, or none.
+
+Each naming is weighed: does it bring a new unit in, go on about the one at hand, come back to an earlier one, or only
+compare? The weights are plain numbers in WEIGHTS, chosen on walks written for this project.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from intake.language.names import Naming
+from intake.language.namings import GENERIC, namings
+from intake.language.numbers import model_key
+from intake.language.reading import Reading
+from intake.language.terms import CueHit, Mention
+
+WEIGHTS = {
+    "maker": 1.2, "model": 1.4, "code": 0.6, "type": 1.1, "part-like type": 0.3, "count": 0.5, "indefinite": 0.7, "strong intro": 1.3,
+    "weak intro": 0.5, "early": 0.4, "pause": 0.4, "new place": 0.5, "compared": -1.7, "other's": -1.6, "negated": -2.5, "to do": -1.5,
+    "possessed": -1.3, "definite type alone": -0.9, "story": -1.8, "past": -0.6, "no facts follow": -0.5,
+}
+NEW_FROM = 1.7
+# Types that are also parts or accessories of other units: they make a unit only where they are plainly introduced.
+PART_LIKE = frozenset({"tonearm", "cartridge", "cabinet", "power supply", "cable", "vacuum tube", "other", "step-up transformer"})
+_POSSESS = frozenset("with has have had having needs need wants want its includes including without comes came got gets missing lost replace replaced replacing "
+                     "new spare their his her swapped fitted installed lacks plus".split())
+
+
+@dataclass
+class Sketch:
+    """A unit as it takes shape: its namings, the clauses about it, and whether it was only announced so far."""
+
+    n: int
+    namings: list[Naming] = field(default_factory=list)
+    clauses: list[int] = field(default_factory=list)
+    announced: bool = False
+    place_from: int = 0
+
+    def types(self) -> set[str]:
+        return {m.canonical for n in self.namings for m in n.types}
+
+    def makers(self) -> set[str]:
+        return {m.canonical for n in self.namings for m in n.makers}
+
+    def model_keys(self) -> set[str]:
+        return {h.code for n in self.namings for h in n.models if not h.code.startswith("MK")}
+
+
+@dataclass
+class Topics:
+    """The units of a walk and, for every clause, the unit it is about (None: no unit)."""
+
+    units: list[Sketch]
+    of_clause: list[int | None]
+    announced_in: dict[int, list[int]] = field(default_factory=dict)   # clause -> units it announces together
+    grouped: set[int] = field(default_factory=set)                     # clauses with facts for a whole place
+
+
+def find_topics(reading: Reading) -> Topics:
+    """Go through the clauses in order and decide, at each naming, whom the talk is about."""
+    return _Walker(reading).run()
+
+
+class _Walker:
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.text = reading.text
+        self.units: list[Sketch] = []
+        self.current: Sketch | None = None
+        self.story = False
+        self.topics = Topics(self.units, [None] * len(reading.clauses))
+        self.by_clause: dict[int, list[Naming]] = {}
+        for naming in namings(reading):
+            self.by_clause.setdefault(reading.clause_of[naming.start], []).append(naming)
+
+    def run(self) -> Topics:
+        reading = self.reading
+        for sentence in self.text.sentences:
+            first, last = reading.clause_of[sentence.start], reading.clause_of[sentence.end - 1]
+            self._sentence(first, last)
+        self._attach_leads()
+        return self.topics
+
+    def _sentence(self, first: int, last: int) -> None:
+        reading = self.reading
+        start, end = reading.clauses[first].start, reading.clauses[last].end
+        if reading.cues_in(start, end, "resumes"):
+            self.story = False
+        announced = self._announcement(first, last)
+        if announced:
+            for c in range(first, last + 1):
+                self.topics.of_clause[c] = None
+                self.topics.announced_in[c] = [u.n for u in announced]
+            self.current, self.story = None, False
+            return
+        if reading.cues_in(start, end, "group") and not self._is_pair_talk(start):
+            for c in range(first, last + 1):
+                self.topics.grouped.add(c)
+        aside = bool(reading.cues_in(start, end, "aside"))
+        for c in range(first, last + 1):
+            self._clause(c, first, aside)
+        if aside and not any(self._decisive(n) for c in range(first, last + 1) for n in self.by_clause.get(c, [])):
+            self.story = True
+
+    def _decisive(self, naming: Naming) -> bool:
+        return any(naming is n for u in self.units for n in u.namings)
+
+    def _is_pair_talk(self, start: int) -> bool:
+        return False
+
+    def _clause(self, c: int, first: int, aside: bool) -> None:
+        for naming in self.by_clause.get(c, []):
+            self._naming(naming, c, first, aside)
+        if self.story or (aside and not any(self._decisive(n) for n in self.by_clause.get(c, []))):
+            self.topics.of_clause[c] = None
+            return
+        if c in self.topics.grouped:
+            self.topics.of_clause[c] = None
+            return
+        self.topics.of_clause[c] = self.current.n if self.current else None
+        if self.current:
+            self.current.clauses.append(c)
+
+    def _naming(self, naming: Naming, c: int, first: int, aside: bool) -> None:
+        verdict, unit = self._judge(naming, c, first, aside)
+        if verdict == "ignore":
+            return
+        if verdict == "new":
+            unit = Sketch(len(self.units))
+            self.units.append(unit)
+        if unit is None:
+            return
+        if verdict in ("new", "return") and unit is not self.current:
+            self.story = False
+            self._reassign_lead(c, unit)
+        unit.namings.append(naming)
+        unit.announced = False
+        self.current = unit
+
+    def _reassign_lead(self, c: int, unit: Sketch) -> None:
+        """Clauses before this one in its sentence that hold no facts ("Right next to it,") go with the new unit."""
+
+    # ------------------------------------------------------------ judging
+
+    def _judge(self, naming: Naming, c: int, first: int, aside: bool) -> tuple[str, Sketch | None]:
+        score = self._strength(naming, c, first, aside)
+        repaired = self._repair_before(naming)
+        current = self.current
+        refers = self._refers(naming, c)
+        if refers:
+            return "ignore", None
+        if current is not None and (repaired or self._agrees(naming, current)) and not self._anew(naming, current, c, score):
+            if repaired and not self._agrees(naming, current):
+                return ("same", current) if not self._intro(naming, c, strong=True) else ("new", None)
+            return ("same", current) if not (self.story or aside) or score >= NEW_FROM else ("ignore", None)
+        earlier = self._earlier(naming, c)
+        if earlier is not None and (score > 0.2 or earlier.announced):
+            return "return", earlier
+        if score >= NEW_FROM:
+            return "new", None
+        return "ignore", None
+
+    def _strength(self, naming: Naming, c: int, first: int, aside: bool) -> float:
+        w, total = WEIGHTS, 0.0
+        if naming.makers:
+            total += w["maker"]
+        if naming.models:
+            total += w["model"] if any(h.names for h in naming.models) else w["code"]
+        if naming.types:
+            total += w["part-like type"] if all(m.canonical in PART_LIKE or m.ambiguous for m in naming.types) else w["type"]
+        if naming.count:
+            total += w["count"]
+        if naming.determiner in ("a", "an", "another", "some"):
+            total += w["indefinite"]
+        if self._intro(naming, c, strong=True):
+            total += w["strong intro"]
+        elif self._intro(naming, c, strong=False):
+            total += w["weak intro"]
+        clause = self.reading.clauses[c]
+        sentence_start = self.text.sentences[self.text.sentence_of[naming.start]].start
+        if naming.start - sentence_start <= 4:
+            total += w["early"]
+        if self.text.pause_before(sentence_start) >= 1.2 and c == first:
+            total += w["pause"]
+        if self._place_near(sentence_start, clause.start):
+            total += w["new place"]
+        return total + self._against(naming, c, aside)
+
+    def _against(self, naming: Naming, c: int, aside: bool) -> float:
+        w, total = WEIGHTS, 0.0
+        contexts = self.reading.contexts
+        if self._refers(naming, c):
+            total += w["compared"]
+        if contexts.has(naming.start, "other"):
+            total += w["other's"]
+        if contexts.has(naming.start, "negated"):
+            total += w["negated"]
+        if contexts.has(naming.start, "todo", "notodo"):
+            total += w["to do"]
+        if self._possessed(naming, c):
+            total += w["possessed"]
+        if naming.determiner in ("the", "that", "this", "his", "her", "its", "their") and not naming.makers and not naming.models \
+                and not self._intro(naming, c, strong=True):
+            total += w["definite type alone"]
+        if aside or self.story:
+            total += w["story"]
+        if contexts.has(naming.start, "past"):
+            total += w["past"]
+        return total
+
+    def _possessed(self, naming: Naming, c: int) -> bool:
+        """ "comes with a cartridge", "needs a new power supply": a part or an accessory, no unit."""
+        if naming.makers or any(h.names for h in naming.models) or any(m.canonical not in PART_LIKE for m in naming.types):
+            return False
+        before = self.text.tokens[max(self.reading.clauses[c].start, naming.start - 5):naming.start]
+        return any(t.norm in _POSSESS for t in before)
+
+    def _intro(self, naming: Naming, c: int, *, strong: bool) -> bool:
+        """An introducing phrase in the naming's clause before it, or alone in the clause just before."""
+        start = self.reading.clauses[c].start
+        low = max(0, start - 6) if c and self.text.sentence_of[max(0, start - 1)] == self.text.sentence_of[start] else start
+        hits = self.reading.cues_in(low, naming.start + 1, "introduces" if strong else "opens")
+        return any(naming.start - h.end <= (7 if strong else 5) and h.end <= naming.end and self._opens(h) for h in hits)
+
+    def _opens(self, hit: CueHit) -> bool:
+        """An introduction stands at the head of its sentence or clause, not deep inside."""
+        clause = self.reading.clause_at(hit.start)
+        return hit.start - clause.start <= 5
+
+    def _place_near(self, sentence_start: int, clause_start: int) -> bool:
+        back = max(0, sentence_start - 12)
+        return any(back <= p.start < clause_start + 6 for p in self.reading.places)
+
+    def _refers(self, naming: Naming, c: int) -> bool:
+        """A comparison or a landmark just before: "not the thirty-eights", "next to the receiver", "same day as the X"."""
+        low = self.reading.clauses[c].start
+        for hit in self.reading.cues_in(max(low, naming.start - 6), naming.start + 1, "compares"):
+            if naming.start - hit.end <= 2 and hit.start < naming.start:
+                return True
+        return False
+
+    def _repair_before(self, naming: Naming) -> bool:
+        low = max(0, naming.start - 7)
+        hits = self.reading.cues_in(low, naming.start, "repair", "takeback")
+        return any(h.end > naming.start - 5 for h in hits)
+
+    # ------------------------------------------------------------ agreeing
+
+    def _agrees(self, naming: Naming, unit: Sketch) -> bool:
+        """Nothing in the naming contradicts what the unit is called."""
+        if naming.makers and unit.makers() and not ({m.canonical for m in naming.makers} & unit.makers()):
+            return False
+        if naming.types and unit.types() and not self._types_agree(naming.types, unit.types()):
+            return False
+        keys = {h.code for h in naming.models if h.names and not h.code.startswith("MK")}
+        return not (keys and unit.model_keys() and not any(_alike(k, u) for k in keys for u in unit.model_keys()))
+
+    def _types_agree(self, types: Sequence[Mention], known: set[str]) -> bool:
+        for mention in types:
+            if mention.canonical in known:
+                return True
+            for word, kinds in GENERIC.items():
+                if mention.phrase.split()[-1].rstrip("s") == word.rstrip("s") and len(mention.phrase.split()) == 1 and kinds & known:
+                    return True
+            if mention.canonical in PART_LIKE:
+                return True
+        return False
+
+    def _anew(self, naming: Naming, unit: Sketch, c: int, score: float) -> bool:
+        """The naming agrees with the unit at hand, but is plainly introduced as another one."""
+        if naming.determiner in ("another", "other") and score >= NEW_FROM:
+            return True
+        if any(m.canonical in PART_LIKE for m in naming.types) and unit.types() and not ({m.canonical for m in naming.types} & unit.types()):
+            return score >= NEW_FROM + 0.4 and not naming.determiner == "the"
+        fills = (naming.makers and not unit.makers()) or (naming.models and not unit.model_keys()) or (naming.types and not unit.types())
+        if not self._intro(naming, c, strong=True):
+            return False
+        return score >= NEW_FROM + 0.5 and (not fills or bool(naming.types and unit.types())) and naming.determiner not in ("that", "this") \
+            and self._described(unit)
+
+    def _described(self, unit: Sketch) -> bool:
+        return len(unit.clauses) >= 2
+
+    def _earlier(self, naming: Naming, c: int) -> Sketch | None:
+        """The one earlier unit (or announced one) that the naming fits best, if it points back at all."""
+        definite = naming.determiner in ("the", "that", "those", "these", "this", "our", "his", "her", "") or bool(
+            self.reading.cues_in(max(0, naming.start - 10), naming.start + 1, "returns"))
+        best, best_score = None, 0.0
+        for unit in self.units:
+            if unit is self.current:
+                continue
+            score = self._fit(naming, unit)
+            if naming.determiner in ("another", "other"):
+                score -= 3
+            if not definite and not unit.announced:
+                score -= 1.5
+            if score > best_score:
+                best, best_score = unit, score
+        strong_intro = self._intro(naming, c, strong=True)
+        need = 1.0 if best is not None and best.announced else 2.4 if strong_intro else 1.0
+        return best if best is not None and best_score >= need else None
+
+    def _fit(self, naming: Naming, unit: Sketch) -> float:
+        if not self._agrees(naming, unit):
+            return -1.0
+        score = 0.0
+        if naming.makers and unit.makers():
+            score += 1.5
+        keys = {h.code for h in naming.models if not h.code.startswith("MK")}
+        if keys and unit.model_keys():
+            score += 2.0 if any(_alike(k, u) for k in keys for u in unit.model_keys()) else -2.0
+        if naming.types and unit.types():
+            score += 1.0
+        if unit.announced and naming.types:
+            score += 0.5
+        return score
+
+    # ------------------------------------------------------------ announcements
+
+    def _announcement(self, first: int, last: int) -> list[Sketch]:
+        """ "on here I've got a transport, headphones, a streamer and a turntable": several units named in one breath."""
+        found = [n for c in range(first, last + 1) for n in self.by_clause.get(c, [])]
+        listed = [n for n in found if n.types and not self._refers(n, self.reading.clause_of[n.start])
+                  and any(m.canonical not in PART_LIKE for m in n.types)]
+        if len(listed) < 2 or len({id(n) for n in listed}) != len(found):
+            return []
+        if any(n.determiner in ("the", "that", "this") for n in listed) or len({n.unit_type for n in listed}) < len(listed):
+            return []
+        clause = self.reading.clauses[first]
+        end = self.reading.clauses[last].end
+        if self.reading.cues_in(clause.start, end, "aside", "compares") or self.story:
+            return []
+        if not self.reading.cues_in(clause.start, end, "introduces", "opens"):
+            return []
+        units = []
+        for naming in listed:
+            unit = Sketch(len(self.units), [naming], announced=True)
+            self.units.append(unit)
+            units.append(unit)
+        return units
+
+    def _attach_leads(self) -> None:
+        """Nothing to do yet: leads are attached while walking."""
+
+
+def _alike(a: str, b: str) -> bool:
+    """The same model, or one the other's beginning ("TH60" and "TH60MK4")."""
+    a, b = model_key(a), model_key(b)
+    return a == b or a.startswith(b) or b.startswith(a) or (len(a) >= 2 and b.endswith(a)) or (len(b) >= 2 and a.endswith(b))

@@ -1,0 +1,139 @@
+"""Photos sorted by camera, with each photo's own time on the walk's line.
+
+A camera is what the file names as one. Photos that name none go by the letters of their file name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone
+
+from intake.capture.walk import Moment, Photo
+from intake.matching.types import Timeline
+
+UNNAMED = "camera"
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A photo and its camera's clock: seconds on the walk's line as if that clock were right.
+
+    `clock` is None for a photo without a date. `satellite` marks a time that is true by itself.
+    """
+
+    photo: Photo
+    clock: float | None
+    zoned: bool = False
+    satellite: bool = False
+    by_file: bool = False             # the time is the file's own, which proved right for its neighbours
+
+
+@dataclass(frozen=True)
+class Camera:
+    """One camera's photos in the order in which they were taken, as far as that is known."""
+
+    name: str
+    shots: tuple[Shot, ...]
+
+    @property
+    def dated(self) -> tuple[Shot, ...]:
+        """Its photos that have a date, in order of time."""
+        return tuple(sorted((s for s in self.shots if s.clock is not None), key=_clock))
+
+    @property
+    def zoned(self) -> bool:
+        """True where its photos name their zone."""
+        dated = self.dated
+        return bool(dated) and sum(s.zoned for s in dated) * 2 > len(dated)
+
+
+def cameras(photos: Sequence[Photo], timeline: Timeline) -> tuple[Camera, ...]:
+    """The photos by camera; a photo that names no camera joins the one whose file names look the same."""
+    groups: dict[str, list[Photo]] = {}
+    patterns: dict[str, Counter[str]] = {}
+    for p in photos:
+        if p.camera:
+            groups.setdefault(p.camera, []).append(p)
+            patterns.setdefault(_pattern(p.name), Counter())[p.camera] += 1
+    nameless = {_pattern(p.name) for p in photos if not p.camera and _pattern(p.name) not in patterns}
+    for p in photos:
+        if not p.camera:
+            like = patterns.get(_pattern(p.name))
+            other = UNNAMED if len(nameless) <= 1 else f"{UNNAMED} {_pattern(p.name)}"
+            groups.setdefault(like.most_common(1)[0][0] if like else other, []).append(p)
+    return tuple(_camera(name, own, timeline) for name, own in sorted(groups.items()))
+
+
+def _camera(name: str, photos: Sequence[Photo], timeline: Timeline) -> Camera:
+    whole = _whole_seconds(photos)
+    shots = [_shot(p, timeline, 0.5 if whole else 0.0) for p in sorted(photos, key=lambda p: by_number(p.name))]
+    return Camera(name, tuple(_file_times(shots)))
+
+
+def _shot(photo: Photo, timeline: Timeline, half: float) -> Shot:
+    if photo.taken_at is None:
+        return Shot(photo, None)
+    seconds = on_line(photo.taken_at.at, timeline)
+    satellite = is_satellite(photo.taken_at)
+    return Shot(photo, seconds + (0.0 if satellite else half), photo.taken_at.at.tzinfo is not None, satellite)
+
+
+def is_satellite(moment: Moment) -> bool:
+    """True for a time that came from satellites and not from the camera's own clock."""
+    return "gps" in moment.source.lower()
+
+
+def on_line(at: datetime, timeline: Timeline) -> float:
+    """A time as seconds from the timeline's zero; where one side knows no zone, wall clocks are compared."""
+    zero = timeline.zero
+    if at.tzinfo is not None and zero.tzinfo is not None:
+        return (at - zero).total_seconds()
+    if at.tzinfo is None and zero.tzinfo is not None:
+        zone = timezone(timedelta(minutes=timeline.utc_offset_min)) if timeline.utc_offset_min is not None else UTC
+        zero = zero.astimezone(zone)
+    return (at.replace(tzinfo=None) - zero.replace(tzinfo=None)).total_seconds()
+
+
+def _whole_seconds(photos: Sequence[Photo]) -> bool:
+    """True where a clock writes no fraction: its seconds are cut off, half a second is lost on average."""
+    own = [p.taken_at.at for p in photos if p.taken_at is not None and not is_satellite(p.taken_at)]
+    return bool(own) and all(at.microsecond == 0 for at in own)
+
+
+def _file_times(shots: list[Shot]) -> list[Shot]:
+    """Undated photos take their file's time where the dated ones of the same camera prove such times right."""
+    pairs = [(p.at, own.at) for s in shots for own in [s.photo.taken_at] if own for p in s.photo.times
+             if p.source == "file time"]
+    gaps = sorted(_wall(file) - _wall(own) for file, own in pairs)
+    if len(gaps) < 3 or gaps[len(gaps) * 9 // 10] - gaps[len(gaps) // 10] > 2.5:
+        return shots
+    shift = gaps[len(gaps) // 2]
+    dated = [s for s in shots if s.clock is not None and s.photo.taken_at is not None]
+    base = [s.clock - _wall(s.photo.taken_at.at) for s in dated if s.clock is not None and s.photo.taken_at]
+    out = []
+    for s in shots:
+        file = next((p for p in s.photo.times if p.source == "file time"), None)
+        if s.clock is None and file is not None:
+            s = Shot(s.photo, _wall(file.at) - shift + base[len(base) // 2], s.zoned, by_file=True)
+        out.append(s)
+    return out
+
+
+def _wall(at: datetime) -> float:
+    return at.replace(tzinfo=UTC).timestamp()
+
+
+def by_number(name: str) -> tuple[tuple[int, str], ...]:
+    """A key that sorts P9 before P10."""
+    return tuple((int(part), "") if part.isdigit() else (0, part) for part in re.split(r"(\d+)", name.casefold()) if part)
+
+
+def _pattern(name: str) -> str:
+    return re.sub(r"\d+", "", name.rsplit(".", 1)[0]).casefold().strip(" _-")
+
+
+def _clock(shot: Shot) -> float:
+    return shot.clock if shot.clock is not None else 0.0

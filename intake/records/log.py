@@ -1,0 +1,96 @@
+"""The only way to overwrite a column: with a row in the log of changes, in the batch of one act."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlmodel import Session, SQLModel
+
+from intake.records import tables
+from intake.records.types import MACHINE
+
+ROWS: dict[str, type[SQLModel]] = {
+    cls.__tablename__: cls  # type: ignore[misc]  # SQLModel declares __tablename__ as a method too
+    for cls in (tables.WalkRow, tables.FileRow, tables.RecordingRow, tables.PhotoRow, tables.PlacementRow,
+                tables.ClockRow, tables.ProblemRow, tables.TranscriptRow, tables.UnitRow, tables.SightingRow,
+                tables.EntryRow, tables.LinkRow)
+}
+
+
+def now() -> str:
+    """The moment, UTC, as it is stored."""
+    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+class Log:
+    """One act of a person or the machine. The batch is written with its first change."""
+
+    def __init__(self, session: Session, *, who: str = MACHINE, kind: str = "edit", action: str, why: str = "") -> None:
+        self.session = session
+        self.who = who
+        self.at = now()
+        self.units: set[str] = set()           # whose latest state must be made again
+        self._row = tables.BatchRow(at=self.at, who=who, kind=kind, action=action, why=why)
+        self._written = False
+
+    @property
+    def batch(self) -> tables.BatchRow:
+        """The batch's row, with its id."""
+        if not self._written:
+            self.session.add(self._row)
+            self.session.flush()
+            self._written = True
+        return self._row
+
+    @property
+    def empty(self) -> bool:
+        """True while nothing was written."""
+        return not self._written
+
+    def update(self, row: SQLModel, *, unit: str | None, about: str, field: str = "", **columns: Any) -> bool:
+        """Overwrite columns of a row that differ, and note what stood there; False where nothing differs."""
+        changed = {name: value for name, value in columns.items() if getattr(row, name) != value}
+        if not changed:
+            return False
+        old = {name: getattr(row, name) for name in changed}
+        for name, value in changed.items():
+            setattr(row, name, value)
+        self.session.add(row)
+        self._write(str(row.__tablename__), row_key(row), unit, about, field, old, changed)
+        self.units |= {u for u in (unit, old.get("unit_id"), changed.get("unit_id")) if u}
+        return True
+
+    def note(self, row: SQLModel, *, unit: str | None, about: str, field: str = "") -> None:
+        """Write down that a row was made; nothing was overwritten."""
+        self.session.flush()
+        self._write(str(row.__tablename__), row_key(row), unit, about, field, {}, {})
+        self.units |= {unit} if unit else set()
+
+    def _write(self, table: str, key: str, unit: str | None, about: str, field: str,
+               old: dict[str, Any], new: dict[str, Any]) -> None:
+        self.session.add(tables.ChangeRow(
+            batch_id=self.batch.id or 0, table_name=table, row_id=key, unit_id=unit, about=about, field=field,
+            old={name: _plain(value) for name, value in old.items()},
+            new={name: _plain(value) for name, value in new.items()}))
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def row_key(row: SQLModel) -> str:
+    """A row's primary key as one text."""
+    from sqlalchemy import inspect
+
+    return "\t".join(str(part) for part in inspect(row).mapper.primary_key_from_instance(row))
+
+
+def row_of(session: Session, table: str, key: str) -> SQLModel | None:
+    """The row that `row_key` named, or None where it is no more."""
+    from sqlalchemy import inspect
+
+    cls = ROWS[table]
+    columns = inspect(cls).primary_key
+    parts = [column.type.python_type(part) for column, part in zip(columns, key.split("\t"), strict=True)]
+    return session.get(cls, parts[0] if len(parts) == 1 else tuple(parts))

@@ -1,0 +1,60 @@
+"""The whole vocabulary, trade and shop together, ready for the speech and the language step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+
+from intake.errors import VocabularyError
+from intake.vocabulary.names import all_forms, spoken
+from intake.vocabulary.shopfile import ShopWords, read_shop
+from intake.vocabulary.terms import Phrase, Vocabulary
+from intake.vocabulary.trade import Trade, load_trade
+
+
+def vocab_folder() -> Path:
+    """The folder with the trade's files: inside the installed package, else vocab/ of the checkout."""
+    checkout = Path(__file__).resolve().parents[2] / "vocab"
+    try:
+        packaged = Path(str(resources.files("intake._vocab")))
+    except ModuleNotFoundError:
+        packaged = checkout
+    for folder in (packaged, checkout):
+        if (folder / "terms.yaml").is_file():
+            return folder
+    raise VocabularyError("the program's own vocabulary files are not there.", path=packaged,
+                          hint="Install the program again.")
+
+
+def load_vocabulary(shop: Path | None) -> Vocabulary:
+    """The trade's words and those of the shop folder `shop` (None: the trade's alone).
+
+    Raises VocabularyError with file and line where a file breaks its grammar.
+    """
+    trade = _trade(vocab_folder())
+    words = read_shop(shop / "vocab" if shop is not None else None)
+    allowed = {kind: (*terms, *(t for k, t in words.terms if k == kind and t not in terms))
+               for kind, terms in trade.allowed.items()}
+    phrases = dict.fromkeys([*trade.phrases, *_shop_phrases(words), *_aliases(words)])
+    return Vocabulary(phrases=tuple(phrases), makers=words.makers, models=words.models, locations=words.locations,
+                      allowed=allowed, scales=trade.scales)
+
+
+@lru_cache(maxsize=2)
+def _trade(folder: Path) -> Trade:
+    return load_trade(folder)
+
+
+def _shop_phrases(words: ShopWords) -> Iterator[Phrase]:
+    named = [("maker", m) for m in words.makers] + [("model", m.name) for m in words.models]
+    named += [("location", place) for place in words.locations] + list(words.terms)
+    for kind, name in dict.fromkeys(named):
+        for form, ambiguous in all_forms(kind, name):
+            yield Phrase(form, kind, name, "shop", ambiguous)
+
+
+def _aliases(words: ShopWords) -> Iterator[Phrase]:
+    for heard, kind, canonical in words.aliases:
+        yield Phrase(spoken(heard), kind, canonical, "alias")
