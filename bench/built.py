@@ -45,11 +45,13 @@ def _timeline(truth: Mapping[str, Any], zero: datetime, begins: Mapping[str, flo
     hours, minutes = truth["utc_offset"][1:].split(":")
     visits = sorted((Visit(unit, begins[name] + a, begins[name] + b) for unit, spans in truth["units"].items()
                      for name, a, b in spans), key=lambda v: v.start)
-    said = [(begins[r["name"]] + a, begins[r["name"]] + b, text) for r in truth["recordings"] for a, b, text in r["sentences"]]
+    said = [(begins[r["name"]] + a, begins[r["name"]] + b, text)
+            for r in truth["recordings"] for a, b, text in r["sentences"]]
     return Timeline(
         zero, tuple(Stretch(r["name"], begins[r["name"]], begins[r["name"]] + r["duration_s"], source="container")
                     for r in truth["recordings"]),
-        tuple(visits), tuple((a, b) for a, b, _ in said) if pauses else (), _cues(said), sign * (int(hours) * 60 + int(minutes)))
+        tuple(visits), tuple((a, b) for a, b, _ in said) if pauses else (), _cues(said),
+        sign * (int(hours) * 60 + int(minutes)))
 
 
 def _cues(said: list[tuple[float, float, str]]) -> tuple[Cue, ...]:

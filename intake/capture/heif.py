@@ -12,6 +12,7 @@ from intake.capture.pictures import MAX_BLOCK, PictureHeader
 
 MAX_META = 8 << 20
 MAX_ITEMS = 20_000
+MAX_EXTENTS = 64
 _MIME_XMP = b"application/rdf+xml"
 
 
@@ -107,11 +108,13 @@ def _iloc(data: bytes, meta: Meta) -> None:
         method = reader.number(2) & 15 if version in (1, 2) else 0
         reader.number(2)
         base, extents = reader.number(base_w), []
-        for _ in range(reader.number(2)):
-            if reader.done:
-                return
+        count = reader.number(2)
+        if reader.done:
+            return
+        for _ in range(min(count, MAX_EXTENTS)):
             reader.number(index_w)
             extents.append((base + reader.number(offset_w), reader.number(length_w)))
+        reader.at += max(0, count - MAX_EXTENTS) * (index_w + offset_w + length_w)
         meta.places[item] = (method, extents)
 
 
@@ -162,7 +165,7 @@ def _item(file: BinaryIO, end: int, meta: Meta, items: list[int]) -> bytes:
     for item in items[:1]:
         method, extents = meta.places.get(item, (0, []))
         content = b""
-        for start, length in extents[:64]:
+        for start, length in extents:
             length = min(length, MAX_BLOCK - len(content))
             if method == 1:
                 content += meta.inner[start:start + length]

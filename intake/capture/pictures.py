@@ -6,7 +6,9 @@ All reading is bounded: so many segments, so many bytes, whatever the file claim
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import BinaryIO
 
@@ -20,7 +22,7 @@ _NOT_A_FRAME = (0xC4, 0xC8, 0xCC)
 
 @dataclass(frozen=True)
 class PictureHeader:
-    """Width and height as stored (0: not told), the metadata blocks, the PNG texts, and whether the file ends as it should."""
+    """Width and height as stored (0: not told), the metadata blocks, and whether the file ends as it should."""
 
     width: int = 0
     height: int = 0
@@ -40,23 +42,24 @@ def read_header(path: Path, kind: str) -> PictureHeader:
         return {"jpeg": _jpeg, "png": _png, "heic": heif_header, "avif": heif_header}[kind](file, end)
 
 
+def without_exif(data: bytes) -> bytes:
+    """A JPEG file with its Exif and XMP segments made unreadable, for decoders that would follow what they say."""
+    copy = bytearray(data)
+    for marker, at, _ in _segments(BytesIO(data), len(data)):
+        if marker == 0xE1:
+            copy[at + 2:at + 6] = b"none"
+    return bytes(copy)
+
+
 def _jpeg(file: BinaryIO, end: int) -> PictureHeader:
     """Walk the segments up to the start of the scan, then look for the end mark."""
     width = height = 0
     exif = xmp = b""
-    at = 2
-    for _ in range(MAX_SEGMENTS):
-        marker, at = _marker(file, at)
-        if marker in (-1, 0xD9):
-            return PictureHeader(width, height, exif, xmp, whole=False)
-        if marker == 0x01 or 0xD0 <= marker <= 0xD8:
-            continue
-        length = int.from_bytes(file.read(2), "big")
-        if length < 2 or at + length > end:
-            return PictureHeader(width, height, exif, xmp, whole=False)
+    whole = False
+    for marker, at, length in _segments(file, end):
         if marker == 0xDA:
-            return PictureHeader(width, height, exif, xmp, whole=_has_end_mark(file, at + length))
-        if marker == 0xE1:
+            whole = _has_end_mark(file, at + length)
+        elif marker == 0xE1:
             content = file.read(length - 2)
             if content.startswith(_EXIF):
                 exif = exif or content[len(_EXIF):]
@@ -65,8 +68,25 @@ def _jpeg(file: BinaryIO, end: int) -> PictureHeader:
         elif 0xC0 <= marker <= 0xCF and marker not in _NOT_A_FRAME and not width:
             frame = file.read(5)
             height, width = int.from_bytes(frame[1:3], "big"), int.from_bytes(frame[3:5], "big")
+    return PictureHeader(width, height, exif, xmp, whole=whole)
+
+
+def _segments(file: BinaryIO, end: int) -> Iterator[tuple[int, int, int]]:
+    """The segments up to the start of the scan: marker, place behind it, length; the file stands at the content."""
+    at = 2
+    for _ in range(MAX_SEGMENTS):
+        marker, at = _marker(file, at)
+        if marker in (-1, 0xD9):
+            return
+        if marker == 0x01 or 0xD0 <= marker <= 0xD8:
+            continue
+        length = int.from_bytes(file.read(2), "big")
+        if length < 2 or at + length > end:
+            return
+        yield marker, at, length
+        if marker == 0xDA:
+            return
         at += length
-    return PictureHeader(width, height, exif, xmp, whole=False)
 
 
 def _marker(file: BinaryIO, at: int) -> tuple[int, int]:

@@ -75,7 +75,8 @@ def _creation(file: BinaryIO, start: int, end: int) -> str:
 
 def _chunks(file: BinaryIO, start: int, end: int) -> list[tuple[bytes, int, int]]:
     """Name, place and size of the chunks between two places; chunks start on even bytes."""
-    found, at = [], start
+    found: list[tuple[bytes, int, int]] = []
+    at = start
     while at + 8 <= end and len(found) < MAX_CHUNKS:
         head = _read(file, at, 8)
         size = int.from_bytes(head[4:8], "little")

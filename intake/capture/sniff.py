@@ -40,11 +40,19 @@ class Sniffed:
 def sniff(path: Path) -> Sniffed:
     """Tell the kind of the file at `path`; OSError passes through."""
     with path.open("rb") as file:
-        return sniff_bytes(file.read(HEAD))
+        head = file.read(HEAD)
+        past_tag = id3_end(head)
+        if past_tag:
+            file.seek(past_tag)
+            return _tagged(file.read(HEAD))
+    return sniff_bytes(head)
 
 
 def sniff_bytes(head: bytes) -> Sniffed:
     """Tell the kind from the first bytes of a file."""
+    past_tag = id3_end(head)
+    if past_tag:
+        return _tagged(head[past_tag:])
     picture = _picture(head)
     if picture:
         return Sniffed("picture", picture, f"a {picture.upper()} picture")
@@ -59,6 +67,19 @@ def sniff_bytes(head: bytes) -> Sniffed:
     if not head.strip(b"\0"):
         return Sniffed("other", "", "filled with zero bytes, as a copy that failed leaves it")
     return Sniffed("other", "", "of no kind that is known here")
+
+
+def id3_end(head: bytes) -> int:
+    """Where the sound begins behind an ID3v2 tag (size in four times seven bits); 0 without a tag."""
+    if not head.startswith(b"ID3") or len(head) < 10:
+        return 0
+    return 10 + sum((byte & 0x7F) << shift for byte, shift in zip(head[6:10], (21, 14, 7, 0), strict=True))
+
+
+def _tagged(rest: bytes) -> Sniffed:
+    """What follows an ID3 tag: MP3 nearly always, but AAC and FLAC carry such tags too."""
+    kind = "flac" if rest.startswith(b"fLaC") else "aac" if _adts_length(rest) else "mp3"
+    return Sniffed("sound", kind, f"a {kind} recording")
 
 
 def looks_like_text(head: bytes) -> bool:
@@ -117,11 +138,8 @@ def _movie(head: bytes) -> str:
 
 
 def _frames(head: bytes) -> str:
-    """MPEG audio by its own frames: past an ID3 tag one frame header is enough, without it two in a row."""
-    if head.startswith(b"ID3") and len(head) > 10:
-        size = sum((byte & 0x7F) << shift for byte, shift in zip(head[6:10], (21, 14, 7, 0), strict=True))
-        rest = head[10 + size:]
-        return "flac" if rest.startswith(b"fLaC") else "aac" if _adts_length(rest) else "mp3"
+    """MPEG audio without a tag, by two of its frames in a row; some recorders put zeros in front."""
+    head = head.lstrip(b"\0")
     length = _adts_length(head)
     if length and (len(head) < length + 7 or _adts_length(head[length:])):
         return "aac"

@@ -21,7 +21,7 @@ _STAMP = re.compile(
 _ZONE = re.compile(r"([+-])(\d{1,2}):?(\d{2})", re.ASCII)
 _NAME = re.compile(
     r"(?<!\d)(?P<y>\d{4})[-_.]?(?P<mo>\d{2})[-_.]?(?P<d>\d{2})(?:\sat\s|[\sTt_.,(\[-]{0,3})"
-    r"(?:(?P<h12>\d{1,2})[.:_-](?P<mi12>\d{2})[.:_-](?P<s12>\d{2})\s?(?P<half>[AaPp])\.?[Mm]"
+    r"(?:(?P<h12>\d{1,2})[.:_-](?P<mi12>\d{2})[.:_-](?P<s12>\d{2})[\s\xa0\u202f]?(?P<half>[AaPp])\.?[Mm]"
     r"|(?P<h>\d{2})[-_.:h]?(?P<mi>\d{2})[-_.:m]?(?P<s>\d{2})(?:\.?(?P<f>\d{3}))?(?P<zone>[Zz])?)(?!\d)", re.ASCII)
 _MILLIS = re.compile(r"(?<!\d)(1\d{12})(?!\d)", re.ASCII)
 _NAME_DAY = re.compile(r"(?<!\d)((?:19|20)\d\d)[-_. ]?(\d{2})[-_. ]?(\d{2})(?!\d)", re.ASCII)
@@ -75,7 +75,7 @@ def parse_zone(text: str) -> timezone | None:
 
 
 def subsecond(digits: str) -> int:
-    """Microseconds of an Exif SubSecTime, whose digits stand after the point: "5" is half a second, "05" a twentieth."""
+    """Microseconds of an Exif SubSecTime, digits after the point: "5" is half a second, "05" a twentieth."""
     digits = digits.strip(_BLANKS)
     if not (digits.isascii() and digits.isdigit()):
         return 0

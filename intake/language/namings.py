@@ -138,3 +138,23 @@ def _number_before(reading: Reading, start: int, floor: int) -> Count | None:
                 return None
             return Count(number[0], "pair" if number[0] == 2 else "lot", i, i + 1)
     return None
+
+
+def said_counts(reading: Reading, start: int, end: int) -> list[Count]:
+    """Counts told apart from a naming: "it's a pair", "there's eight", "eight of them", "a set of three"."""
+    tokens, out = reading.text.tokens, []
+    for i in range(start, end):
+        word = tokens[i].norm
+        before = tokens[i - 1].norm if i > start else ""
+        if word in {"pair", "pairs", "set", "lot", "trio", "quartet", "quad", "dozen"} and i not in reading.dead:
+            found = group_words(tokens, i, end)
+            if found and not (word == "pair" and reading.contexts.has(i, "negated", "other", "hypothetical")):
+                out.append(found)
+        elif (before in {"there's", "are", "got", "makes", "total", "all"} or (i + 2 < end + 1 and i + 1 < len(tokens) and tokens[i + 1].norm == "of" and i + 2 < len(tokens)
+              and tokens[i + 2].norm in {"them", "these", "those"})):
+            number = cardinal([t.norm for t in tokens[i:min(end, i + 3)]]) or ((int(word), 1) if word.isdigit() and len(word) < 3 else None)
+            if number and 2 <= number[0] <= 500:
+                stop = i + number[1]
+                if stop >= end or tokens[stop - 1].after or tokens[stop].norm in {"of", "in", "here", "all", "loose", "pieces", "tubes", "valves", "altogether", "total"}:
+                    out.append(Count(number[0], "lot" if number[0] > 2 else "pair", i, stop))
+    return out

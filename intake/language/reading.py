@@ -56,7 +56,7 @@ def read(text: Text, finder: TermFinder, vocabulary: Vocabulary, models: ModelIn
     mentions = sorted(finder.mentions(text), key=lambda m: (m.start, m.end))
     cues = finder.cues(text)
     cut = clauses(text)
-    serials = find_serials(text, cues)
+    serials = find_serials(text)
     found_places = find_places(text, places, mentions)
     blocked = {i for s in serials for i in (s.words or range(s.start, s.end))}
     blocked |= {i for p in found_places for i in range(p.start, p.end)}

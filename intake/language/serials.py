@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from intake.language.numbers import ALPHABET, Code, Piece, read_code, skip_fillers
-from intake.language.terms import CueHit
-from intake.language.tokens import Text, Token
+from intake.language.numbers import ALPHABET, Piece, read_code, skip_fillers
+from intake.language.tokens import Text
 
 _LINK = frozenset("number numbers no is are was reads says it it's that's that is the a on at it says here of for them both one would be being ends starts s/n plate label "
                   "back rear underneath sticker this there now also".split())
@@ -29,20 +28,19 @@ class Serial:
     words: tuple[int, ...] = field(default=())
 
 
-def find_serials(text: Text, hits: Sequence[CueHit]) -> list[Serial]:
+def find_serials(text: Text) -> list[Serial]:
     """Every place where a serial number is told, or told to be absent."""
-    repairs = {h.start: h for h in hits if h.cue.signals in ("repair", "takeback")}
     out: list[Serial] = []
     for i, token in enumerate(text.tokens):
         if token.norm not in _LEAD_WORDS and token.norm.rstrip("'s") != "serial":
             continue
-        found = _after_lead(text, i, repairs) or _before_lead(text, i) or _absent(text, i)
+        found = _after_lead(text, i) or _before_lead(text, i) or _absent(text, i)
         if found:
             out.append(found)
     return out
 
 
-def _after_lead(text: Text, lead: int, repairs: dict[int, CueHit]) -> Serial | None:
+def _after_lead(text: Text, lead: int) -> Serial | None:
     """ "serial number is one four double seven two": skip the linking words, then read the code."""
     sentence = text.sentences[text.sentence_of[lead]]
     limit = sentence.end
@@ -54,9 +52,9 @@ def _after_lead(text: Text, lead: int, repairs: dict[int, CueHit]) -> Serial | N
         if i >= limit:
             break
         word = text.tokens[i].norm
-        code = _serial_code(text, i, limit, repairs)
+        code = _serial_code(text, i, limit)
         if code is not None and _looks_serial(code[0]):
-            return _made(text, lead, *code)
+            return _made(lead, *code)
         if word not in _LINK or hops > 8:
             break
         i, hops = i + 1, hops + 1
@@ -64,58 +62,20 @@ def _after_lead(text: Text, lead: int, repairs: dict[int, CueHit]) -> Serial | N
         return None
     if i >= limit and hops <= 3 and limit < len(text.tokens) and text.tokens[limit - 1].recording == text.tokens[limit].recording:
         following = text.sentences[text.sentence_of[limit]]
-        code = _serial_code(text, skip_fillers(text.tokens, limit, following.end), following.end, repairs)
+        code = _serial_code(text, skip_fillers(text.tokens, limit, following.end), following.end)
         if code is not None and _looks_serial(code[0]):
-            return _made(text, lead, *code)
+            return _made(lead, *code)
     return None
 
 
-def _serial_code(text: Text, i: int, limit: int, repairs: dict[int, CueHit]) -> tuple[list[Piece], int, tuple[str, ...], tuple[str, ...]] | None:
-    """Pieces from i on, across commas and corrections; with reasons and alternatives where a correction is unclear."""
+def _serial_code(text: Text, i: int, limit: int) -> tuple[list[Piece], int] | None:
+    """Pieces from i on, across commas, and where they end."""
     code = read_code(text.tokens, i, limit, across_commas=True)
     if code is None:
         return None
-    pieces = _without_filler_one(text.tokens, code)
-    end = pieces[-1].end if pieces else code.end
-    reasons: list[str] = []
-    others: list[str] = []
-    while end < limit:
-        at = skip_fillers(text.tokens, end, limit)
-        hit = repairs.get(at)
-        if hit is None:
-            break
-        again = at
-        while again in repairs:
-            again = skip_fillers(text.tokens, repairs[again].end, limit)
-        more = read_code(text.tokens, again, limit, across_commas=True)
-        if more is None:
-            break
-        before = "".join(p.chars for p in pieces)
-        pieces, sure = _replaced(pieces, list(more.pieces))
-        if not sure:
-            reasons.append("corrected while speaking")
-            others.append(before + more.text)
-        end = more.end
-    return pieces, end, tuple(reasons), tuple(others)
-
-
-def _without_filler_one(tokens: Sequence[Token], code: Code) -> list[Piece]:
-    """A trailing "one" of "that one" or an article is no digit."""
-    return list(code.pieces)
-
-
-def _replaced(pieces: list[Piece], fresh: list[Piece]) -> tuple[list[Piece], bool]:
-    """What stands after a correction: the whole anew when it is as long, else the last pieces are replaced."""
-    old_text, new_text = "".join(p.chars for p in pieces), "".join(p.chars for p in fresh)
-    if len(new_text) >= max(3, len(old_text) - 1):
-        return fresh, True
-    kept = list(pieces)
-    dropped = 0
-    while kept and dropped < len(new_text):
-        dropped += len(kept.pop().chars)
-    if dropped == len(new_text):
-        return kept + fresh, True
-    return pieces[:-1] + fresh, False
+    pieces = list(code.pieces)
+    end = code.end
+    return pieces, end
 
 
 def _looks_serial(pieces: Sequence[Piece]) -> bool:
@@ -123,10 +83,10 @@ def _looks_serial(pieces: Sequence[Piece]) -> bool:
     return sum(c.isdigit() for c in text) >= 2 and len(text) >= 3 or (len(text) >= 4 and len(pieces) >= 3)
 
 
-def _made(text: Text, lead: int, pieces: Sequence[Piece], end: int, reasons: tuple[str, ...], others: tuple[str, ...]) -> Serial:
+def _made(lead: int, pieces: Sequence[Piece], end: int) -> Serial:
     value = "".join(p.chars for p in pieces).upper()
     indexes = tuple(i for p in pieces for i in range(p.start, p.end))
-    return Serial(lead, end, value, "spoken", reasons, others, indexes)
+    return Serial(lead, end, value, "spoken", (), (), indexes)
 
 
 def _before_lead(text: Text, lead: int) -> Serial | None:

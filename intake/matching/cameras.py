@@ -8,13 +8,14 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone
 
 from intake.capture.walk import Moment, Photo
 from intake.matching.types import Timeline
 
 UNNAMED = "camera"
+FILE_TIME = "file time"           # the source of a time that is the file's own
 
 
 @dataclass(frozen=True)
@@ -70,11 +71,11 @@ def cameras(photos: Sequence[Photo], timeline: Timeline) -> tuple[Camera, ...]:
 def _camera(name: str, photos: Sequence[Photo], timeline: Timeline) -> Camera:
     whole = _whole_seconds(photos)
     shots = [_shot(p, timeline, 0.5 if whole else 0.0) for p in sorted(photos, key=lambda p: by_number(p.name))]
-    return Camera(name, tuple(_file_times(shots)))
+    return Camera(name, tuple(_file_times(shots, timeline)))
 
 
 def _shot(photo: Photo, timeline: Timeline, half: float) -> Shot:
-    if photo.taken_at is None:
+    if photo.taken_at is None or photo.taken_at.source == FILE_TIME:
         return Shot(photo, None)
     seconds = on_line(photo.taken_at.at, timeline)
     satellite = is_satellite(photo.taken_at)
@@ -99,36 +100,36 @@ def on_line(at: datetime, timeline: Timeline) -> float:
 
 def _whole_seconds(photos: Sequence[Photo]) -> bool:
     """True where a clock writes no fraction: its seconds are cut off, half a second is lost on average."""
-    own = [p.taken_at.at for p in photos if p.taken_at is not None and not is_satellite(p.taken_at)]
+    own = [p.taken_at.at for p in photos if p.taken_at is not None and not is_satellite(p.taken_at)
+           and p.taken_at.source != FILE_TIME]
     return bool(own) and all(at.microsecond == 0 for at in own)
 
 
-def _file_times(shots: list[Shot]) -> list[Shot]:
-    """Undated photos take their file's time where the dated ones of the same camera prove such times right."""
-    pairs = [(p.at, own.at) for s in shots for own in [s.photo.taken_at] if own for p in s.photo.times
-             if p.source == "file time"]
-    gaps = sorted(_wall(file) - _wall(own) for file, own in pairs)
+def _file_times(shots: list[Shot], timeline: Timeline) -> list[Shot]:
+    """Undated photos take their file's time where the dated ones of the same camera prove such times right.
+
+    Where no photo of the camera has another date there is no proof; then file times stand if the capture took them.
+    """
+    dated = [(s.clock, s.photo) for s in shots if s.clock is not None]
+    if not dated:
+        return [replace(s, clock=on_line(s.photo.taken_at.at, timeline), zoned=True, by_file=True)
+                if s.photo.taken_at is not None else s for s in shots]
+    gaps = sorted(clock - on_line(at, timeline) for clock, p in dated for at in [_file_time(p)] if at is not None)
     if len(gaps) < 3 or gaps[len(gaps) * 9 // 10] - gaps[len(gaps) // 10] > 2.5:
         return shots
     shift = gaps[len(gaps) // 2]
-    dated = [s for s in shots if s.clock is not None and s.photo.taken_at is not None]
-    base = [s.clock - _wall(s.photo.taken_at.at) for s in dated if s.clock is not None and s.photo.taken_at]
-    out = []
-    for s in shots:
-        file = next((p for p in s.photo.times if p.source == "file time"), None)
-        if s.clock is None and file is not None:
-            s = Shot(s.photo, _wall(file.at) - shift + base[len(base) // 2], s.zoned, by_file=True)
-        out.append(s)
-    return out
+    return [replace(s, clock=on_line(at, timeline) + shift, by_file=True)
+            if s.clock is None and (at := _file_time(s.photo)) is not None else s for s in shots]
 
 
-def _wall(at: datetime) -> float:
-    return at.replace(tzinfo=UTC).timestamp()
+def _file_time(photo: Photo) -> datetime | None:
+    return next((m.at for m in photo.times if m.source == FILE_TIME), None)
 
 
 def by_number(name: str) -> tuple[tuple[int, str], ...]:
     """A key that sorts P9 before P10."""
-    return tuple((int(part), "") if part.isdigit() else (0, part) for part in re.split(r"(\d+)", name.casefold()) if part)
+    parts = re.split(r"(\d+)", name.casefold())
+    return tuple((int(part), "") if part.isdecimal() else (0, part) for part in parts if part)
 
 
 def _pattern(name: str) -> str:

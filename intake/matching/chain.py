@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
@@ -33,11 +34,11 @@ class Step:
 
 
 def make_steps(line: Line, times: Sequence[Floats], lag: Floats) -> list[Step]:
-    """Weights for pictures at `times`, each [offsets] or, for one that may be anywhere in a stretch, [offsets, samples]."""
+    """Weights for pictures at `times`: each [offsets], or [offsets, samples] for one taken anywhere in a stretch."""
     bounds = [line.window(float(t.min()), float(t.max())) for t in times]
-    los = np.minimum.accumulate([b[0] for b in bounds][::-1])[::-1] if bounds else []
-    his = np.maximum.accumulate([b[1] for b in bounds]) if bounds else []
-    return [_step(line, t, lag, int(lo), int(max(lo, hi))) for t, lo, hi in zip(times, los, his, strict=True)]
+    los = list(accumulate((lo for lo, _ in reversed(bounds)), min))[::-1]
+    his = list(accumulate((hi for _, hi in bounds), max))
+    return [_step(line, t, lag, lo, max(lo, hi)) for t, lo, hi in zip(times, los, his, strict=True)]
 
 
 def _step(line: Line, t: Floats, lag: Floats, lo: int, hi: int) -> Step:

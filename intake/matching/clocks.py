@@ -16,7 +16,7 @@ from statistics import median
 import numpy as np
 
 from intake.capture.walk import Photo
-from intake.matching.cameras import Camera, Shot, cameras, is_satellite, on_line
+from intake.matching.cameras import Camera, cameras, is_satellite, on_line
 from intake.matching.chain import log_likelihood, make_steps
 from intake.matching.coefficients import Coefficients, load
 from intake.matching.habits import Floats, Line
@@ -49,7 +49,8 @@ def _estimate(camera: Camera, timeline: Timeline, given: Mapping[str, float], an
     if not dated:
         return ClockOffset(camera.name, 0.0, -DAY, DAY, known=False, how="no photo of it has a date")
     own = [a for a in anchors if a.camera in (None, camera.name)]
-    return Search(camera, timeline, own, c).run()
+    clock = np.array([s.clock for s in dated], float)
+    return Search(camera.name, clock, timeline, c, zoned=camera.zoned, anchors=own).run()
 
 
 DAY = 86400.0
@@ -92,13 +93,13 @@ class Belief:
 
 
 class Search:
-    """The search for one camera's offset."""
+    """The search for one camera's offset: `clock` holds its pictures' own times in order, seconds on the line."""
 
-    def __init__(self, camera: Camera, timeline: Timeline, anchors: Sequence[Anchor], c: Coefficients) -> None:
-        self.camera, self.timeline, self.anchors, self.c = camera, timeline, anchors, c
-        self.shots: tuple[Shot, ...] = camera.dated
-        self.clock = np.array([s.clock for s in self.shots], float)
-        self.line = Line(timeline, len(self.shots), c)
+    def __init__(self, name: str, clock: Floats, timeline: Timeline, c: Coefficients,
+                 *, zoned: bool = False, anchors: Sequence[Anchor] = ()) -> None:
+        self.name, self.clock, self.timeline, self.c = name, clock, timeline, c
+        self.zoned, self.anchors = zoned, anchors
+        self.line = Line(timeline, len(clock), c)
         self.low, self.high = self._reach()
         self.span = float(self.clock[-1] - self.clock[0])
 
@@ -112,9 +113,7 @@ class Search:
         """The estimate."""
         if not self.line.slots:
             return self._answer(self._prior_belief(), "nothing was said about any unit")
-        rates = self._drifts()
-        offset, drift, score = self._coarse(rates)
-        offset, drift = self._refine(offset, drift, score)
+        offset, drift = self._refine(*self._coarse(self._drifts()))
         return self._answer(self._close_look(offset, drift), "rhythm of pictures")
 
     def prior(self, d: Floats) -> Floats:
@@ -124,7 +123,7 @@ class Search:
         if len(t.recordings) == 1 and t.recordings[0].ambiguous:
             shifts.append(t.recordings[0].end - t.recordings[0].start)
         local = t.utc_offset_min is not None or t.zero.tzinfo is None
-        return log_prior(d, self.c, zoned=self.camera.zoned, local_known=local, certain=t.certain,
+        return log_prior(d, self.c, zoned=self.zoned, local_known=local, certain=t.certain,
                          shifts=shifts, anchors=self.anchors, width=self.high - self.low)
 
     def _prior_belief(self) -> Belief:
@@ -133,37 +132,41 @@ class Search:
         return Belief(d, np.zeros_like(d), share / share.sum())
 
     def _drifts(self) -> Floats:
-        """Drifts to try, seconds an hour: fine enough that the ends of the capture move by a second from one to the next."""
+        """Drifts to try, seconds an hour: so fine that the ends of the capture move by a second from one to the next."""
         hours = self.span / 3600
         c = self.c.drift
-        if hours < c["from_hours"] or len(self.shots) < 8:
+        if hours < c["from_hours"] or len(self.clock) < 8:
             return np.zeros(1)
         n = int(np.ceil(c["max"] * hours / 2.0))
         return np.linspace(-c["max"], c["max"], 2 * n + 1)
 
-    def _drift_prior(self, drift: Floats) -> Floats:
-        sd = self.c.drift["sd"]
-        out: Floats = -1.5 * np.log1p((drift / sd) ** 2 / 2)    # heavier than a bell: student, 2 degrees
-        return out
-
-    def _coarse(self, rates: Floats) -> tuple[Floats, Floats, Floats]:
-        """Offsets and drifts with the summed log rate of the pictures, by correlation over the whole reach."""
-        step = self.c.search["coarse_step"]
-        pad = 1800.0
-        grid = np.arange(self.timeline.start - pad, self.timeline.end + pad, step)
-        weights = list(zip(self.c.shots["lags"], self.c.shots["lag_weights"], strict=True))
-        total = sum(w * self.line.summed(grid, lag) for lag, w in weights)
-        boost = self._mixed_pause(grid)
-        log_rate = np.log(total) + boost
+    def _coarse(self, drifts: Floats) -> tuple[Floats, Floats]:
+        """Offsets and drifts worth a close look: summed rates by correlation over the whole reach, and the prior."""
+        s = self.c.search
+        step = s["coarse_step"]
+        grid = np.arange(self.timeline.start - 1800.0, self.timeline.end + 1800.0, step)
+        weights = zip(self.c.shots["lags"], self.c.shots["lag_weights"], strict=True)
+        rate = sum((w * self.line.summed(grid, lag) for lag, w in weights), np.zeros(len(grid)))
+        log_rate = np.log(rate) + self._mixed_pause(grid)
         d = np.arange(self.low, self.high, step)
-        out_d, out_r, out_s = [], [], []
-        middle = float(np.median(self.clock))
-        for r in rates:
+        prior, middle = self.prior(d), float(np.median(self.clock))
+        found: list[tuple[float, float, float]] = []
+        for r in drifts:
             clock = self.clock - r * (self.clock - middle) / 3600
-            out_d.append(d)
-            out_r.append(np.full(len(d), r))
-            out_s.append(_correlate(clock, grid, log_rate, d, step))
-        return np.concatenate(out_d), np.concatenate(out_r), np.concatenate(out_s)
+            fit = _correlate(clock, grid, log_rate, d, step)
+            total = self.c.posterior["temper"] * fit + prior + _drift_prior(r, self.c)
+            near = np.flatnonzero(total > total.max() - s["keep_nats"])
+            best = near[np.argsort(-total[near])[:int(s["max_fine"])]]
+            found += zip(total[best], d[best], np.full(len(best), r), strict=True)
+        kept = np.array(sorted(found, reverse=True)[:self._room()])
+        kept = kept[kept[:, 0] > kept[0, 0] - s["keep_nats"]]
+        return kept[:, 1], kept[:, 2]
+
+    def _room(self) -> int:
+        """How many coarse offsets may be looked at closely, by the size of the capture."""
+        s = self.c.search
+        cells = len(self.clock) * min(len(self.line.slots), 60) * len(self.c.shots["lags"])
+        return int(max(16.0, min(s["max_fine"], s["exact_cells"] / cells) * s["fine_step"] / s["coarse_step"]))
 
     def _mixed_pause(self, t: Floats) -> Floats:
         p = self.c.pauses
@@ -172,17 +175,12 @@ class Search:
         out: Floats = np.log(mixed)
         return out
 
-    def _refine(self, d: Floats, r: Floats, score: Floats) -> tuple[Floats, Floats]:
-        """The offsets worth a close look, on a finer grid."""
+    def _refine(self, d: Floats, r: Floats) -> tuple[Floats, Floats]:
+        """The same offsets on a finer grid."""
         s = self.c.search
-        total = self.c.posterior["temper"] * score + self.prior(d) + self._drift_prior(r)
-        order = np.argsort(-total)
-        keep = order[total[order] > total[order[0]] - s["keep_nats"]]
         n = round(s["coarse_step"] / s["fine_step"])
-        cells = len(self.shots) * min(len(self.line.slots), 60) * len(self.c.shots["lags"])
-        keep = keep[:int(max(8, min(s["max_fine"], s["exact_cells"] / cells) / n))]
         fine = (np.arange(n) - (n - 1) / 2) * s["fine_step"]
-        return (d[keep][:, None] + fine).ravel(), np.repeat(r[keep], n)
+        return (d[:, None] + fine).ravel(), np.repeat(r, n)
 
     def _close_look(self, d: Floats, r: Floats) -> Belief:
         """Score offsets by the chain of pictures, over the habits."""
@@ -196,7 +194,7 @@ class Search:
         pause = np.stack([self.line.log_pause(clock, b).sum(axis=1) for b in boosts], axis=1)
         temper = self.c.posterior["temper"]
         fit = _log_mean(temper * chain, np.log(lag_w)) + _log_mean(temper * pause, np.log(boost_w))
-        total = fit + self.prior(d) + self._drift_prior(r)
+        total = fit + self.prior(d) + _drift_prior(r, self.c)
         share = np.exp(total - total.max())
         known = float(np.log(share.sum() * self.c.search["fine_step"]) + total.max())
         return Belief(d, r, share / share.sum(), self._foreign(known))
@@ -235,9 +233,9 @@ class Search:
         others = tuple((float(d[x + int(np.argmax(share[x:y]))]), float(share[x:y].sum())) for x, y in hills[1:6])
         pad = self.c.search["fine_step"]
         answer = ClockOffset(
-            self.camera.name, round(float(mid), 2), round(float(low - pad), 2), round(float(high + pad), 2),
+            self.name, round(float(mid), 2), round(float(low - pad), 2), round(float(high + pad), 2),
             drift_s_per_h=round(drift, 3), known=known, how=how, drift_from=float(np.median(self.clock) - mid),
-            others=tuple((round(x, 1), round(y, 4)) for x, y in others if y > 0.005), photos=len(self.shots))
+            others=tuple((round(x, 1), round(y, 4)) for x, y in others if y > 0.005), photos=len(self.clock))
         return replace(answer, how=self._say_how(answer, how, belief.foreign))
 
     def _say_how(self, answer: ClockOffset, how: str, foreign: float) -> str:
@@ -248,7 +246,15 @@ class Search:
         near = next((a for a in self.anchors if abs(a.offset_s - answer.offset_s) < 3 * a.within_s), None)
         if near is not None:
             return f"{near.how} and {how}"
-        return f"same clock, {how} agrees" if answer.low <= 0.0 <= answer.high else f"{how}: {say_offset(answer.offset_s)}"
+        if answer.low <= 0.0 <= answer.high:
+            return f"same clock, {how} agrees"
+        return f"{how}: {say_offset(answer.offset_s)}"
+
+
+def _drift_prior(drift: Floats, c: Coefficients) -> Floats:
+    """Log belief in a drift, up to a constant: heavier tails than a bell (Student's, 2 degrees of freedom)."""
+    out: Floats = -1.5 * np.log1p((np.asarray(drift) / c.drift["sd"]) ** 2 / 2)
+    return out
 
 
 def corrected(clock: float, offset: ClockOffset) -> float:
@@ -258,7 +264,7 @@ def corrected(clock: float, offset: ClockOffset) -> float:
 
 
 def _correlate(clock: Floats, grid: Floats, log_rate: Floats, d: Floats, step: float) -> Floats:
-    """For each offset in `d` the sum over pictures of the log rate at clock - offset; outside the grid its lowest value."""
+    """For each offset in `d` the sum over pictures of the log rate at clock - offset; outside the grid its least."""
     floor = float(min(log_rate[0], log_rate[-1]))
     base = float(grid[0])
     where = np.round((clock - d[0] - base) / step).astype(int)          # place on the grid under the first offset

@@ -178,7 +178,8 @@ class Line:
         early = np.where(x < 1.0, np.exp(np.minimum(x - 1.0, 0.0) / s["early_scale"]) / s["early_scale"], 0.0)
         broad = np.exp(-np.abs(x - lag) / s["broad_scale"]) / (2 * s["broad_scale"])
         rest = 1 - s["after_weight"] - s["early_weight"]
-        return s["after_weight"] * after + s["early_weight"] * early + rest * broad
+        out: Floats = s["after_weight"] * after + s["early_weight"] * early + rest * broad
+        return out
 
     def _spoken_since(self, t: Floats, end: Floats) -> Floats:
         """Seconds of speech between the end of each visit and `t`: a last picture comes before the talk goes on."""
@@ -194,11 +195,13 @@ class Line:
         on = 1 / (1 + np.exp(np.clip(-y * 4, -50, 50)))
         near = np.exp(-np.abs(y) / s["close_scale"] - spoken / s["close_speech_scale"]) / s["close_scale"]
         tail = np.exp(-np.abs(y) / s["close_tail_scale"]) / s["close_tail_scale"]
-        return on * ((1 - s["close_tail_weight"]) * near + s["close_tail_weight"] * tail)
+        out: Floats = on * ((1 - s["close_tail_weight"]) * near + s["close_tail_weight"] * tail)
+        return out
 
     def _cue_density(self, x: Floats) -> Floats:
         scale = self.c.strays["cue_before"]
-        return np.exp(-np.abs(x) / scale) / (scale * np.where(x > 0, 2.0, 1.0) * 1.25)
+        out: Floats = np.exp(-np.abs(x) / scale) / (scale * np.where(x > 0, 2.0, 1.0) * 1.25)
+        return out
 
     def _shot_cues(self, t: Floats) -> Floats:
         out = np.ones(len(t))
@@ -216,7 +219,8 @@ class Line:
             away = np.minimum(away, np.maximum(np.maximum(rec.start - t, t - rec.end), 0.0))
         talk = self._stray_in * np.where(self._aside[where], s["aside_factor"],
                                          np.where(self._talk[where], s["talk_factor"], 1.0))
-        return np.where(away <= 0, talk, self._near * np.exp(-away / s["outside_scale"])) + self._far
+        out: Floats = np.where(away <= 0, talk, self._near * np.exp(-away / s["outside_scale"])) + self._far
+        return out
 
     def log_pause(self, t: Floats, boost: float) -> Floats:
         """How much likelier a picture is at `t` for being in a pause, for one habit; log, mean about 0 in speech."""

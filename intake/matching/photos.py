@@ -8,14 +8,14 @@ number and may have been taken at any time between them. Each camera is a chain 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from intake.capture.walk import Photo
 from intake.matching.cameras import Camera, Shot, cameras
-from intake.matching.chain import make_steps, posterior
+from intake.matching.chain import Step, make_steps, posterior
 from intake.matching.clocks import corrected
 from intake.matching.coefficients import Coefficients, load
 from intake.matching.habits import Floats, Line
@@ -28,18 +28,19 @@ _Z = np.array([-1.6, -0.8, 0.0, 0.8, 1.6])
 
 def match_photos(
     photos: Sequence[Photo], timeline: Timeline, offsets: Sequence[ClockOffset],
-    *, coefficients: Coefficients | None = None,
+    *, pictured: Mapping[str, Mapping[str, float]] | None = None, coefficients: Coefficients | None = None,
 ) -> tuple[PhotoMatch, ...]:
     """A match for every photo, in the order of `photos`.
 
-    A camera that `offsets` does not name is taken to have the right time, but not known to.
+    A camera that `offsets` does not name is taken to have the right time, but not known to. `pictured` tells by a
+    photo's name how many times likelier what is seen in it makes a unit (above 1) or less likely (below 1).
     """
-    c = coefficients or load()
+    c, pictured = coefficients or load(), pictured or {}
     by_camera = {o.camera: o for o in offsets}
     found: dict[int, PhotoMatch] = {}
     for camera in cameras(photos, timeline):
         offset = by_camera.get(camera.name) or ClockOffset(camera.name, 0.0, -3600, 3600, known=False)
-        for shot, match in zip(*_match_camera(camera, timeline, offset, c), strict=True):
+        for shot, match in zip(*_match_camera(camera, timeline, offset, c, pictured), strict=True):
             found[id(shot.photo)] = match
     return tuple(found[id(p)] for p in photos)
 
@@ -56,11 +57,11 @@ class Place:
     lost: bool = False
 
 
-def _match_camera(camera: Camera, timeline: Timeline, offset: ClockOffset, c: Coefficients
-                  ) -> tuple[list[Shot], list[PhotoMatch]]:
+def _match_camera(camera: Camera, timeline: Timeline, offset: ClockOffset, c: Coefficients,
+                  pictured: Mapping[str, Mapping[str, float]]) -> tuple[list[Shot], list[PhotoMatch]]:
     places = place_shots(camera, timeline, offset)
     chained = [p for p in places if not p.lost]
-    chances = chances_of(chained, timeline, offset, c)
+    chances = chances_of(chained, timeline, offset, c, pictured)
     picks: list[str | None] = [max(own, key=lambda u: own[u]) for own in chances]
     matches = [_match(p, own, picks, timeline, offset, c) for p, own in zip(chained, chances, strict=True)]
     lost = [p for p in places if p.lost]
@@ -109,8 +110,8 @@ def _with_neighbours(places: list[Place]) -> list[Place]:
     return out + [p for p in places if p.lost]
 
 
-def chances_of(places: Sequence[Place], timeline: Timeline, offset: ClockOffset, c: Coefficients
-               ) -> list[dict[str | None, float]]:
+def chances_of(places: Sequence[Place], timeline: Timeline, offset: ClockOffset, c: Coefficients,
+               pictured: Mapping[str, Mapping[str, float]] | None = None) -> list[dict[str | None, float]]:
     """For each place the chance of every unit that comes into question, and of none (key None)."""
     if not places:
         return []
@@ -120,7 +121,10 @@ def chances_of(places: Sequence[Place], timeline: Timeline, offset: ClockOffset,
     shift, lag = np.repeat(shifts, len(lags)), np.tile(lags, len(shifts))
     times = [p.at - shift if p.at is not None else
              np.linspace(p.low, p.high, SAMPLES)[None, :] - shift[:, None] for p in places]
-    result = posterior(make_steps(line, times, lag), len(shift))
+    steps = make_steps(line, times, lag)
+    if pictured:
+        steps = [_seen(step, pictured.get(p.shot.photo.name), line) for step, p in zip(steps, places, strict=True)]
+    result = posterior(steps, len(shift))
     mix = _habit_weights(result.log_likelihood.reshape(len(shifts), len(lags)), lag_w, weights)
     units = [s.unit for s in line.slots]
     out = []
@@ -129,14 +133,22 @@ def chances_of(places: Sequence[Place], timeline: Timeline, offset: ClockOffset,
         for k, value in enumerate(mix @ own):
             unit = units[lo + k]
             chance[unit] = chance.get(unit, 0.0) + float(value)
-        out.append(_tempered(chance, c.posterior["match_temper"]))
+        out.append(_sober(chance, c.posterior))
     return out
+
+
+def _seen(step: Step, factors: Mapping[str, float] | None, line: Line) -> Step:
+    """A picture's weights with what is seen in it."""
+    if not factors:
+        return step
+    by = np.array([factors.get(s.unit or "", 1.0) for s in line.slots[step.lo:step.hi]])
+    return Step(step.lo, step.hi, step.first * by, step.further * by, step.last * by, step.stray)
 
 
 def _shifts(offset: ClockOffset, photos: int) -> tuple[Floats, Floats]:
     """Offsets tried around the estimate, as seconds added to it, with their weights."""
     spread = max((offset.high - offset.low) / 3.92, 0.05)
-    z = _Z if photos < 1000 else _Z[1::1][::1][[0, 1, 2]]
+    z = _Z if photos < 1000 else _Z[1:4]
     bell = np.exp(-0.5 * z ** 2)
     own = 1.0 - sum(share for _, share in offset.others)
     if offset.known or not offset.others:
@@ -154,10 +166,13 @@ def _habit_weights(fit: Floats, lag_weights: Floats, shift_weights: Floats) -> F
     return out
 
 
-def _tempered(chance: dict[str | None, float], power: float) -> dict[str | None, float]:
-    raised = {unit: value ** power for unit, value in chance.items() if value > 1e-9}
-    total = sum(raised.values()) or 1.0
-    return {unit: value / total for unit, value in raised.items()} or {None: 1.0}
+def _sober(chance: dict[str | None, float], p: Mapping[str, float]) -> dict[str | None, float]:
+    """The chances with what the model cannot foresee: a unit the language step missed, a habit it does not know."""
+    raised = {unit: value ** p["match_temper"] for unit, value in chance.items() if value > 1e-9}
+    total = sum(raised.values())
+    if not total:
+        return {None: 1.0}
+    return {unit: value / total * (1 - p["unforeseen"]) for unit, value in raised.items()}
 
 
 def _match(place: Place, chance: dict[str | None, float], picks: Sequence[str | None], timeline: Timeline,
@@ -179,7 +194,9 @@ def _reasons(place: Place, ranked: Sequence[str | None], chance: dict[str | None
     if not offset.known and not place.shot.satellite:
         out.append(f"the clock of {offset.camera} cannot be told")
     if place.shot.by_file:
-        out.append("its date is the file's own, which agrees with the clock on the other photos")
+        out.append("it has no date of its own; the file's was taken")
+    if place.at is not None and any(r.estimated and r.start <= place.at <= r.end for r in timeline.recordings):
+        out.append("the transcript has no times; they were guessed from its length")
     if place.at is None:
         sides = {picks[i] for i in place.neighbours if i is not None}
         if sides != {ranked[0]} or None in place.neighbours:
@@ -210,7 +227,7 @@ def _why(place: Place, unit: str | None, timeline: Timeline) -> str:
         return f"taken {_where(place.at, unit, timeline)}"
     cue = next((q for q in timeline.cues if q.kind == "stray" and q.start - 8 < place.at < q.end + 2), None)
     if cue is not None:
-        return f'a stray by the speaker\'s own words: "{cue.words}"' if cue.words else "a stray by the speaker's own words"
+        return "a stray by the speaker's own words" + (f': "{cue.words}"' if cue.words else "")
     if not any(r.start <= place.at <= r.end for r in timeline.recordings):
         return "taken while nothing was recorded"
     return "taken while no unit was spoken of"

@@ -20,6 +20,7 @@ class Stretch:
     certain: bool = True
     ambiguous: bool = False
     source: str = ""                  # where the start was read, as the recording tells it
+    estimated: bool = False           # times within it are a guess from the length of the text
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,7 @@ def path_of(text: str) -> Path:
 
 
 def evidence_json(evidence: Iterable[Evidence]) -> list[dict[str, Any]]:
-    return [{"recording": clean(e.recording), "start_s": round(e.start_s, 3), "end_s": round(e.end_s, 3),
+    return [{"recording": clean(e.recording), "start_s": round(float(e.start_s), 3), "end_s": round(float(e.end_s), 3),
              "words": clean(e.words)} for e in evidence]
 
 
@@ -46,7 +46,7 @@ def evidence_of(stored: Iterable[dict[str, Any]]) -> tuple[Evidence, ...]:
 
 
 def spans_json(spans: Iterable[Span]) -> list[dict[str, Any]]:
-    return [{"recording": clean(s.recording), "start_s": round(s.start_s, 3), "end_s": round(s.end_s, 3)}
+    return [{"recording": clean(s.recording), "start_s": round(float(s.start_s), 3), "end_s": round(float(s.end_s), 3)}
             for s in spans]
 
 

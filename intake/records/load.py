@@ -50,15 +50,15 @@ def seen_of_units(session: Session, units: Iterable[str]) -> list[SightingRow]:
 def sightings(session: Session, rows: Sequence[SightingRow]) -> list[Sighting]:
     """These sightings whole, oldest walk first and in the walk's order."""
     ids = [row.id for row in rows if row.id is not None]
-    merged = _merged(session, ids)
+    merged = merged_into(session, ids)
     walks = {walk.id: walk for chunk in in_chunks(row.walk_id for row in rows)
              for walk in session.exec(select(WalkRow).where(col(WalkRow.id).in_(chunk)))}
     entries = _entries(session, {row.id: name_of(row) for row in rows if row.id is not None})
     photos = photos_of(session, rows, merged)
     links = _links(session, rows)
     out = []
-    for row in sorted(rows, key=lambda r: (walks[r.walk_id].date, r.walk_id, r.position, r.id or 0)):
-        key = row.id or 0
+    for row in sorted(rows, key=lambda r: (walks[r.walk_id].date, r.walk_id, r.position, r.id)):
+        key = row.id
         mine = entries.get(key, [])
         children = merged.get(key, [])
         spans = codec.spans_of(row.spans)
@@ -72,7 +72,8 @@ def sightings(session: Session, rows: Sequence[SightingRow]) -> list[Sighting]:
     return out
 
 
-def _merged(session: Session, ids: Sequence[int]) -> dict[int, list[SightingRow]]:
+def merged_into(session: Session, ids: Sequence[int]) -> dict[int, list[SightingRow]]:
+    """Sighting -> those of its walk that a person joined with it."""
     found: dict[int, list[SightingRow]] = defaultdict(list)
     for chunk in in_chunks(ids):
         for row in session.exec(select(SightingRow).where(col(SightingRow.merged_into).in_(chunk))):
@@ -106,7 +107,7 @@ def stored(row: EntryRow, sighting: str) -> Stored:
     else:
         reasons = ()
     return Stored(
-        id=row.id or 0, sighting=sighting, field=row.field, number=row.number,
+        id=row.id, sighting=sighting, field=row.field, number=row.number,
         value=row.decided_value if decided else row.value, state=row.decision or "open",
         confidence=1.0 if decided else row.confidence, reasons=reasons, alternatives=tuple(row.alternatives),
         evidence=codec.evidence_of(row.evidence), rule=row.rule, signals=dict(row.signals),
@@ -122,13 +123,14 @@ def _said(value: object) -> str:
 def photos_of(session: Session, rows: Sequence[SightingRow],
               merged: dict[int, list[SightingRow]]) -> dict[int, list[PhotoPlace]]:
     """The photos that these sightings show, in the camera's order."""
-    root = {row.id: row for row in rows}
+    root: dict[int, SightingRow] = {row.id: row for row in rows}
     for key, children in merged.items():
         root |= {child.id: root[key] for child in children}
     found: dict[int, list[PhotoPlace]] = defaultdict(list)
     for chunk in in_chunks(key for key in root if key is not None):
         for place in placed(session, PlacementRow.shown_id, chunk):
-            found[root[place[0]].id or 0].append(place[1])
+            if place[0] is not None:
+                found[root[place[0]].id].append(place[1])
     return {key: sorted(places, key=lambda p: (p.at or p.taken_at or "", p.name)) for key, places in found.items()}
 
 
@@ -205,5 +207,5 @@ def _links(session: Session, rows: Sequence[SightingRow]) -> dict[int, list[Link
 
 def link(row: LinkRow, sighting: str) -> Link:
     """A "seen before?" question as a plain value."""
-    return Link(id=row.id or 0, sighting=sighting, unit=row.unit_id, confidence=row.confidence,
+    return Link(id=row.id, sighting=sighting, unit=row.unit_id, confidence=row.confidence,
                 reasons=tuple(row.reasons), state=row.decision or "open", origin=row.decided_by or MACHINE)

@@ -11,7 +11,7 @@ from intake.records import tables
 from intake.records.types import MACHINE
 
 ROWS: dict[str, type[SQLModel]] = {
-    cls.__tablename__: cls  # type: ignore[misc]  # SQLModel declares __tablename__ as a method too
+    str(cls.__tablename__): cls
     for cls in (tables.WalkRow, tables.FileRow, tables.RecordingRow, tables.PhotoRow, tables.PlacementRow,
                 tables.ClockRow, tables.ProblemRow, tables.TranscriptRow, tables.UnitRow, tables.SightingRow,
                 tables.EntryRow, tables.LinkRow)
@@ -26,13 +26,15 @@ def now() -> str:
 class Log:
     """One act of a person or the machine. The batch is written with its first change."""
 
-    def __init__(self, session: Session, *, who: str = MACHINE, kind: str = "edit", action: str, why: str = "") -> None:
+    def __init__(self, session: Session, *, who: str = MACHINE, kind: str = "edit", action: str, why: str = "",
+                 undoes: int | None = None) -> None:
         self.session = session
         self.who = who
         self.at = now()
         self.units: set[str] = set()           # whose latest state must be made again
-        self._row = tables.BatchRow(at=self.at, who=who, kind=kind, action=action, why=why)
+        self._row = tables.BatchRow(at=self.at, who=who, kind=kind, action=action, why=why, undoes=undoes)
         self._written = False
+        self.count = 0                         # of lines written
 
     @property
     def batch(self) -> tables.BatchRow:
@@ -48,8 +50,12 @@ class Log:
         """True while nothing was written."""
         return not self._written
 
-    def update(self, row: SQLModel, *, unit: str | None, about: str, field: str = "", **columns: Any) -> bool:
-        """Overwrite columns of a row that differ, and note what stood there; False where nothing differs."""
+    def update(self, row: SQLModel, *, unit: str | None, about: str, field: str = "", was: Any = None,
+               now: Any = None, **columns: Any) -> bool:
+        """Overwrite columns of a row that differ, and note what stood there; False where nothing differs.
+
+        `was` and `now` tell the change in a person's words, for the history.
+        """
         changed = {name: value for name, value in columns.items() if getattr(row, name) != value}
         if not changed:
             return False
@@ -57,20 +63,24 @@ class Log:
         for name, value in changed.items():
             setattr(row, name, value)
         self.session.add(row)
-        self._write(str(row.__tablename__), row_key(row), unit, about, field, old, changed)
+        if was is None and now is None and set(changed) & {"value"}:
+            was, now = old["value"], changed["value"]
+        self._write(row, unit, about, field, was=was, now=now, old=old, new=changed)
         self.units |= {u for u in (unit, old.get("unit_id"), changed.get("unit_id")) if u}
         return True
 
-    def note(self, row: SQLModel, *, unit: str | None, about: str, field: str = "") -> None:
+    def note(self, row: SQLModel, *, unit: str | None, about: str, field: str = "", now: Any = None) -> None:
         """Write down that a row was made; nothing was overwritten."""
         self.session.flush()
-        self._write(str(row.__tablename__), row_key(row), unit, about, field, {}, {})
+        self._write(row, unit, about, field, was=None, now=now, old={}, new={})
         self.units |= {unit} if unit else set()
 
-    def _write(self, table: str, key: str, unit: str | None, about: str, field: str,
+    def _write(self, row: SQLModel, unit: str | None, about: str, field: str, *, was: Any, now: Any,
                old: dict[str, Any], new: dict[str, Any]) -> None:
+        self.count += 1
         self.session.add(tables.ChangeRow(
-            batch_id=self.batch.id or 0, table_name=table, row_id=key, unit_id=unit, about=about, field=field,
+            batch_id=self.batch.id, table_name=str(row.__tablename__), row_id=row_key(row), unit_id=unit,
+            about=about, field=field, was=was, now=now,
             old={name: _plain(value) for name, value in old.items()},
             new={name: _plain(value) for name, value in new.items()}))
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from dataclasses import field as made
 from typing import Any
 
 from intake.language.draft import LISTS, SCALARS, Doubted, Evidence, Span, UnitDraft, Value
@@ -23,11 +24,11 @@ class Reading:
     alternatives: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     rule: str = ""
-    signals: dict[str, float] = field(default_factory=dict)
+    signals: dict[str, float] = made(default_factory=dict)
 
 
 def readings(draft: UnitDraft, terms: Terms, refused: list[str]) -> list[Reading]:
-    """Every value of a draft, checked; one that the record has no place for becomes a doubt and is told in `refused`."""
+    """Every value of a draft, checked; one that the record has no place for is a doubt, told in `refused`."""
     out: dict[str, Reading] = {}
     for name in SCALARS:
         if name in draft.scalars:
@@ -99,7 +100,7 @@ def join(first: UnitDraft, second: UnitDraft) -> UnitDraft:
             scalars[name] = replace(
                 held, reasons=(*held.reasons, differ(held.value, value.value)),
                 alternatives=(*held.alternatives, str(value.value)))
-    lists = {name: _union(getattr(first, name), getattr(second, name)) for name in LISTS}
+    lists: dict[str, Any] = {name: _union(getattr(first, name), getattr(second, name)) for name in LISTS}
     return replace(
         first, scalars=scalars, doubts=first.doubts + second.doubts, spans=first.spans + second.spans,
         named_at=first.named_at + second.named_at, same_as_hint=first.same_as_hint or second.same_as_hint, **lists)
@@ -123,7 +124,8 @@ def cut(draft: UnitDraft, is_after: Callable[[str, float], bool]) -> tuple[UnitD
     def late(evidence: tuple[Evidence, ...]) -> bool:
         return bool(evidence) and is_after(evidence[0].recording, evidence[0].start_s)
 
-    head, tail = {}, {}
+    head: dict[str, Value] = {}
+    tail: dict[str, Value] = {}
     for name, value in draft.scalars.items():
         (tail if late(value.evidence) else head)[name] = value
     if "location" in head:
@@ -140,7 +142,8 @@ def cut(draft: UnitDraft, is_after: Callable[[str, float], bool]) -> tuple[UnitD
             replace(draft, scalars=tail, spans=after, same_as_hint=None, **parts[1]))
 
 
-def cut_spans(spans: Sequence[Span], is_after: Callable[[str, float], bool]) -> tuple[tuple[Span, ...], tuple[Span, ...]]:
+def cut_spans(spans: Sequence[Span],
+              is_after: Callable[[str, float], bool]) -> tuple[tuple[Span, ...], tuple[Span, ...]]:
     """Stretches before and after a moment; one that holds it is cut there."""
     before, after = [], []
     for span in spans:

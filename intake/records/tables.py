@@ -78,7 +78,7 @@ class RecordingRow(SQLModel, table=True):
         CheckConstraint(_in("started_marks", ("start", "end", "start or end")), name="ck_recording_marks"),
     )
 
-    id: int | None = _key()
+    id: int = _key()
     walk_id: str = Field(foreign_key="walk.id", index=True)
     sha256: str = Field(foreign_key="file.sha256")
     name: str
@@ -102,7 +102,7 @@ class PhotoRow(SQLModel, table=True):
         CheckConstraint("orientation BETWEEN 1 AND 8", name="ck_photo_orientation"),
     )
 
-    id: int | None = _key()
+    id: int = _key()
     walk_id: str = Field(foreign_key="walk.id", index=True)
     sha256: str = Field(foreign_key="file.sha256")
     name: str
@@ -140,7 +140,7 @@ class PlacementRow(SQLModel, table=True):
     decided_at: str | None = None
     shown_id: int | None = _made(
         Integer, "CASE WHEN decision IS NULL THEN sighting_id ELSE decided_sighting_id END")
-    question: bool | None = _made(Boolean, "decision IS NULL AND reasons <> '[]'")
+    question: bool = _made(Boolean, "decision IS NULL AND reasons <> '[]'")
 
 
 class ClockRow(SQLModel, table=True):
@@ -170,7 +170,7 @@ class ProblemRow(SQLModel, table=True):
 
     __tablename__ = "problem"
 
-    id: int | None = _key()
+    id: int = _key()
     walk_id: str = Field(foreign_key="walk.id", index=True)
     name: str
     reason: str
@@ -184,7 +184,7 @@ class TranscriptRow(SQLModel, table=True):
     __tablename__ = "transcript"
     __table_args__ = (UniqueConstraint("walk_id", "sha256", name="uq_transcript"),)
 
-    id: int | None = _key()
+    id: int = _key()
     walk_id: str = Field(foreign_key="walk.id", index=True)
     sha256: str = Field(foreign_key="file.sha256")
     fingerprint: str
@@ -220,7 +220,7 @@ class SightingRow(SQLModel, table=True):
         Index("uq_sighting_unit", "walk_id", "unit_id", unique=True, sqlite_where=text("state = 'seen'")),
     )
 
-    id: int | None = _key()
+    id: int = _key()
     walk_id: str = Field(foreign_key="walk.id")
     local_id: str
     position: float                            # order within the walk
@@ -239,7 +239,7 @@ class SightingRow(SQLModel, table=True):
     split_at_s: float | None = None
     decided_by: str | None = None
     decided_at: str | None = None
-    state: str | None = _made(
+    state: str = _made(
         Text, "CASE WHEN decision IN ('dropped', 'merged') THEN decision "
               "WHEN decision = 'kept' OR present THEN 'seen' ELSE 'gone' END")
 
@@ -261,7 +261,7 @@ class EntryRow(SQLModel, table=True):
         Index("ix_entry_question", "sighting_id", sqlite_where=text("question = 1")),
     )
 
-    id: int | None = _key()
+    id: int = _key()
     sighting_id: int = Field(foreign_key="sighting.id")
     field: str
     number: int = 0
@@ -280,7 +280,7 @@ class EntryRow(SQLModel, table=True):
     decided_by: str | None = None
     decided_at: str | None = None
     held: Any = _made(JSON(none_as_null=True), "CASE WHEN decision IS NULL THEN value ELSE decided_value END")
-    question: bool | None = _made(
+    question: bool = _made(
         Boolean, "CASE WHEN decision IS NULL THEN reasons <> '[]' OR notes <> '[]' ELSE differs END")
 
 
@@ -296,7 +296,7 @@ class LinkRow(SQLModel, table=True):
         Index("ix_link_question", "sighting_id", sqlite_where=text("decision IS NULL AND current = 1")),
     )
 
-    id: int | None = _key()
+    id: int = _key()
     sighting_id: int = Field(foreign_key="sighting.id")
     unit_id: str = Field(foreign_key="unit.id", index=True)
     confidence: float
@@ -318,7 +318,7 @@ class BatchRow(SQLModel, table=True):
         {"sqlite_autoincrement": True},
     )
 
-    id: int | None = _key()
+    id: int = _key()
     at: str
     who: str
     kind: str
@@ -334,14 +334,16 @@ class ChangeRow(SQLModel, table=True):
     __tablename__ = "change"
     __table_args__ = ({"sqlite_autoincrement": True},)
 
-    id: int | None = _key()
+    id: int = _key()
     batch_id: int = Field(foreign_key="batch.id", index=True)
     table_name: str
     row_id: str
     unit_id: str | None = Field(default=None, foreign_key="unit.id", index=True)
     about: str = ""                            # "<walk>/u3", "<walk>/photo.jpg", "<walk>"
     field: str = ""
-    old: dict[str, Any] = _json(empty="{}")
+    was: Any = _json(null=True)                # what held before and after, in a person's words
+    now: Any = _json(null=True)
+    old: dict[str, Any] = _json(empty="{}")    # the overwritten columns, from which undo restores them
     new: dict[str, Any] = _json(empty="{}")
 
 
@@ -380,7 +382,7 @@ class StageRunRow(SQLModel, table=True):
     __tablename__ = "stage_run"
     __table_args__ = (Index("ix_stage_run_stage", "stage", "until"),)
 
-    id: int | None = _key()
+    id: int = _key()
     unit_id: str = Field(foreign_key="unit.id", index=True)
     stage: str
     since: date = Field(index=True)
@@ -393,7 +395,7 @@ class ActionRunRow(SQLModel, table=True):
 
     __tablename__ = "action_run"
 
-    id: int | None = _key()
+    id: int = _key()
     unit_id: str = Field(foreign_key="unit.id", index=True)
     work: str
     part: str | None = None
@@ -410,7 +412,7 @@ class IssueRunRow(SQLModel, table=True):
 
     __tablename__ = "issue_run"
 
-    id: int | None = _key()
+    id: int = _key()
     unit_id: str = Field(foreign_key="unit.id", index=True)
     part: str | None = None
     symptom: str | None = None

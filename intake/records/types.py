@@ -7,7 +7,8 @@ state is what its sightings say together, the last word first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as made
 from datetime import date
 from typing import Any
 
@@ -39,7 +40,7 @@ class Stored:
     alternatives: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     rule: str = ""
-    signals: dict[str, float] = field(default_factory=dict)
+    signals: dict[str, float] = made(default_factory=dict)
     origin: str = MACHINE                      # "machine", or the person who decided
     decided_at: str | None = None              # UTC
     machine_value: Any = None                  # the machine's newest reading, whatever was decided
@@ -371,11 +372,11 @@ class SaveReport:
     changed: tuple[str, ...] = ()              # sightings whose reading changed
     gone: tuple[str, ...] = ()                 # sightings that the new reading lacks
     kept: tuple[str, ...] = ()                 # lacking in the new reading, kept because a person worked on them
-    linked: dict[str, str] = field(default_factory=dict)      # sighting -> unit seen before
+    linked: dict[str, str] = made(default_factory=dict)      # sighting -> unit seen before
     asked: tuple[str, ...] = ()                # sightings with a "seen before?" question
     differences: tuple[Difference, ...] = ()
     placed: int = 0                            # photos with a unit
     stray: int = 0                             # photos without
     questions: int = 0
-    duplicates: dict[str, str] = field(default_factory=dict)  # file -> "walk/file" that already has its content
+    duplicates: dict[str, str] = made(default_factory=dict)  # file -> "walk/file" that already has its content
     refused: tuple[str, ...] = ()              # values that are no term of the record, kept as doubts

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,19 +68,17 @@ class Shelf:
 
     def _write(self, name: str, data: Any) -> None:
         """Write a file whole or not at all."""
-        temporary = ""
+        temporary = self.folder / f".{name}.{os.getpid()}.tmp"
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=self.folder, suffix=".tmp",
-                                             delete=False) as file:
-                temporary = file.name
+            with temporary.open("w", encoding="utf-8") as file:
                 json.dump(data, file, ensure_ascii=False)
                 file.flush()
                 os.fsync(file.fileno())
             os.replace(temporary, self._path(name))
         except OSError as error:
-            if temporary:
-                Path(temporary).unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
             raise ShopError(f"a transcript cannot be stored ({error.strerror}).", path=self.folder,
                             hint="Make room on the disk or correct the folder's permissions; "
                                  "what was stored before is kept.") from error

@@ -16,6 +16,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import warnings
 import zipfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -185,12 +186,18 @@ def fetch_by_name(name: str, *, say: Say = lambda _: None) -> ModelFolder:
         raise ModelError(f"no weights go by the name {name!r}.", hint=f"Known: {', '.join(available_models())}.")
     target = locate(name)
     say(f"Downloading {name!r} to {target} ...")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        download_model(name, output_dir=str(target))
-    except Exception as error:  # the hub's client raises errors of several libraries, all meaning "not got"
-        raise ModelError(f"the weights {name!r} could not be downloaded ({type(error).__name__}).",
-                         hint="Check the network, or copy a converted model folder here and use its path.") from error
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=target.parent, prefix=".fetch-") as temporary, warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)  # the library passes an argument that its hub client no longer knows
+        fresh = Path(temporary) / "model"
+        try:
+            download_model(name, output_dir=str(fresh))
+        except Exception as error:  # the hub's client raises errors of several libraries, all meaning "not got"
+            raise ModelError(f"the weights {name!r} could not be downloaded ({type(error).__name__}).",
+                             hint="Check the network, or copy a converted model folder here and use its path."
+                             ) from error
+        check_folder(fresh)
+        _swap_in(fresh, target, Path(temporary) / "old")
     return find_model(name)
 
 

@@ -17,10 +17,7 @@ from intake.vocabulary.trade import Trade, load_trade
 def vocab_folder() -> Path:
     """The folder with the trade's files: inside the installed package, else vocab/ of the checkout."""
     checkout = Path(__file__).resolve().parents[2] / "vocab"
-    try:
-        packaged = Path(str(resources.files("intake._vocab")))
-    except ModuleNotFoundError:
-        packaged = checkout
+    packaged = Path(str(resources.files("intake"))) / "_vocab"
     for folder in (packaged, checkout):
         if (folder / "terms.yaml").is_file():
             return folder

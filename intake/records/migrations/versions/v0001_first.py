@@ -42,7 +42,7 @@ def _tables() -> None:
     op.create_table('unit',
     sa.Column('id', sa.String(), nullable=False),
     sa.Column('made_at', sa.String(), nullable=False),
-    sa.Column('made_by', sa.String(), nullable=False),
+    sa.Column('made_for', sa.String(), nullable=False),
     sa.Column('became', sa.String(), nullable=True),
     sa.CheckConstraint("id GLOB 'U[0-9][0-9][0-9][0-9]*'", name='ck_unit_id'),
     sa.ForeignKeyConstraint(['became'], ['unit.id'], ),
@@ -100,6 +100,8 @@ def _tables() -> None:
     sa.Column('unit_id', sa.String(), nullable=True),
     sa.Column('about', sa.String(), nullable=False),
     sa.Column('field', sa.String(), nullable=False),
+    sa.Column('was', sa.JSON(none_as_null=True), nullable=True),
+    sa.Column('now', sa.JSON(none_as_null=True), nullable=True),
     sa.Column('old', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
     sa.Column('new', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
     sa.ForeignKeyConstraint(['batch_id'], ['batch.id'], ),
@@ -274,9 +276,11 @@ def _tables() -> None:
     op.create_table('unit_words',
     sa.Column('unit_id', sa.String(), nullable=False),
     sa.Column('words', sa.String(), nullable=False),
+    sa.Column('indexed', sa.Boolean(), nullable=False),
     sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
     sa.PrimaryKeyConstraint('unit_id')
     )
+    op.create_index('ix_unit_words_not_indexed', 'unit_words', ['unit_id'], unique=False, sqlite_where=sa.text('indexed = 0'))
     op.create_table('entry',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('sighting_id', sa.Integer(), nullable=False),
@@ -456,7 +460,7 @@ VIEWS = (
     """,
     """
     CREATE VIEW v_changes AS
-    SELECT c.id, c.batch_id, b.at, b.who, b.action, c.unit_id, c.about, c.field, c.old, c.new, b.why,
+    SELECT c.id, c.batch_id, b.at, b.who, b.action, c.unit_id, c.about, c.field, c.was, c.now, b.why,
            b.undone_by IS NOT NULL AS undone, b.undone_by
     FROM change c JOIN batch b ON b.id = c.batch_id
     """,

@@ -1,0 +1,270 @@
+"""Tales and identities -> unit drafts: one value a field, each with its words, confidence and reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from intake.language.confidence import confidence, reasons_for
+from intake.language.draft import LISTS, Doubted, Evidence, Span, UnitDraft, Value
+from intake.language.frames.facts import Fact, Tale
+from intake.language.hedges import hedge
+from intake.language.identity import Identity, identify
+from intake.language.names import Count, ModelIndex
+from intake.language.reading import Reading
+from intake.language.repairs import Repair
+from intake.language.serials import Serial
+from intake.language.units import Sketch, Topics
+
+KEYS = {"issues": ("part", "symptom", "side"), "service": ("work", "part"), "actions": ("work", "part"), "accessories": ("item",),
+        "measurements": ("what", "unit", "side", "value")}
+SAME = ("same one", "same unit", "same pair", "the same as last time", "same as last time", "still here", "still there", "same set", "from last time", "last time", "last visit", "been here before", "seen before")
+
+
+def assemble(reading: Reading, topics: Topics, tales: Sequence[Tale], repairs: Sequence[Repair], index: ModelIndex) -> list[UnitDraft]:
+    """The drafts of all units, numbered in order of first mention."""
+    places = _places(reading, topics)
+    drafts = []
+    for sketch, tale in zip(topics.units, tales, strict=True):
+        spans = _clause_spans(reading, tale)
+        identity = identify(reading, sketch, spans, index)
+        drafts.append(_draft(reading, topics, sketch, tale, identity, places.get(sketch.n), repairs))
+    ordered = sorted(zip(topics.units, drafts, strict=True), key=lambda p: p[0].namings[0].start if p[0].namings else 0)
+    return [replace(draft, id=f"u{n}") for n, (_, draft) in enumerate(ordered, start=1)]
+
+
+def _clause_spans(reading: Reading, tale: Tale) -> list[tuple[int, int]]:
+    return [(reading.clauses[c].start, reading.clauses[c].end) for c in tale.clauses]
+
+
+def _draft(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identity: Identity, place: Fact | None, repairs: Sequence[Repair]) -> UnitDraft:
+    facts: dict[str, Fact] = {f.field: f for f in (identity.unit_type, identity.maker, identity.model) if f is not None}
+    doubts: list[Doubted] = []
+    serial = _serial(reading, tale, doubts)
+    if serial:
+        facts["serial"] = serial
+    facts.update(_count(reading, sketch, tale, identity))
+    if place:
+        facts["location"] = place
+    for field_name in ("stage", "source", "cosmetic"):
+        fact = _last(tale, field_name)
+        if fact:
+            facts[field_name] = fact
+    hedged = hedge(reading, tale, facts)
+    scalars = {name: _value(reading, fact, hedged, repairs) for name, fact in facts.items()}
+    lists: dict[str, tuple[Value, ...]] = {name: _merged(reading, tale, name, hedged, repairs) for name in LISTS}
+    return UnitDraft(id="", scalars=scalars, doubts=tuple(doubts), spans=_spans(reading, tale, sketch), named_at=_named_at(reading, sketch),
+                     same_as_hint=_same_hint(reading, tale), **lists)
+
+
+def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequence[Repair]) -> Value:
+    signals = dict(fact.signals)
+    tokens = reading.text.tokens[fact.start:max(fact.end, fact.start + 1)]
+    signals["probability"] = min((t.probability for t in tokens), default=1.0)
+    signals["replaced"] = float(any(t.heard is not None for t in tokens))
+    others = tuple(dict.fromkeys(o for t in tokens for o in t.others))
+    signals["other readings"] = float(len(others))
+    near = [r for r in repairs if r.old_start - 3 <= fact.start <= r.new + 4 or fact.start <= r.old_start < fact.end]
+    signals["repair"] = float(bool(near))
+    signals["hedge"] = float(id(fact) in hedged)
+    reasons = list(fact.reasons)
+    if id(fact) in hedged:
+        reasons.insert(0, "the speaker was unsure")
+    certainty = confidence(fact.field, signals, reasons)
+    reasons += reasons_for(fact.field, signals, certainty, reasons)
+    return Value(fact.value, (_evidence(reading, fact),), round(certainty, 4), tuple(dict.fromkeys(reasons)),
+                 tuple(dict.fromkeys([*fact.alternatives, *others])), fact.rule, {k: round(v, 4) for k, v in signals.items()})
+
+
+def _evidence(reading: Reading, fact: Fact) -> Evidence:
+    return reading.text.evidence(fact.start, max(fact.end, fact.start + 1))
+
+
+def _last(tale: Tale, name: str) -> Fact | None:
+    """The last word stands; "isn't waiting any more" empties the stage unless something follows."""
+    chosen: Fact | None = None
+    for fact in sorted(tale.facts, key=lambda f: f.start if not f.rule.startswith("said for all") else -1):
+        if fact.field == name:
+            if name == "stage" and chosen is not None and chosen.value == "waiting" and fact.value == "in repair" and fact.start - chosen.start < 25 \
+                    and not any(u.start > chosen.start for u in tale.of("unstage")):
+                continue
+            chosen = fact
+        elif name == "stage" and fact.field == "unstage" and chosen is not None and chosen.value == fact.value:
+            chosen = None
+    return chosen
+
+
+def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
+    found: list[Serial] = []
+    for c in tale.clauses:
+        clause = reading.clauses[c]
+        found += [s for s in reading.serials if clause.start <= s.start < clause.end]
+    spoken = [s for s in found if s.kind == "spoken"]
+    if not spoken:
+        unread = [s for s in found if s.kind == "unread"]
+        if unread and not any(s.kind == "none" for s in found):
+            doubts.append(Doubted("serial", unread[0].reasons[0], (reading.text.evidence(unread[0].start, min(unread[0].end + 6, len(reading.text.tokens))),)))
+        return None
+    chosen = spoken[0]
+    fact = Fact("serial", chosen.value, chosen.words[0] if chosen.words else chosen.start, chosen.end, "serial as spoken", list(chosen.reasons),
+                alternatives=list(chosen.alternatives))
+    different = [s for s in spoken[1:] if s.value != chosen.value]
+    if different:
+        fact.reasons.append("more than one serial was heard")
+        fact.alternatives += [str(s.value) for s in different]
+    return fact
+
+
+def _count(reading: Reading, sketch: Sketch, tale: Tale, identity: Identity) -> dict[str, Fact]:
+    """Quantity and grouping; one single piece where nothing is said of more."""
+    counts = [n.count for n in sketch.namings if n.count is not None]
+    start = sketch.namings[0].start if sketch.namings else 0
+    unit_type = identity.unit_type.value if identity.unit_type else None
+    chosen = _said_count(reading, tale, counts, unit_type)
+    if chosen is None:
+        plural = unit_type in ("loudspeaker",) and any(m.phrase.endswith("s") for n in sketch.namings for m in n.types)
+        chosen = Count(2, "pair", start, start + 1) if plural else Count(1, "single", start, start + 1)
+        rule = "plural" if plural else "nothing said of more"
+        reasons = ["a pair was taken from the plural alone"] if plural else []
+    else:
+        rule, reasons = f"count: {reading.text.words(chosen.start, chosen.end)}", []
+    if unit_type == "preamplifier" and chosen.grouping != "single" and _in_chassis(reading, tale):
+        chosen = Count(1, "single", chosen.start, chosen.end)
+    return {"quantity": Fact("quantity", chosen.quantity, chosen.start, chosen.end, rule, list(reasons)),
+            "grouping": Fact("grouping", chosen.grouping, chosen.start, chosen.end, rule, list(reasons))}
+
+
+def _in_chassis(reading: Reading, tale: Tale) -> bool:
+    return any(t.norm in {"chassis", "boxes", "box", "cases", "case"} for a, b in _clause_spans(reading, tale) for t in reading.text.tokens[a:b])
+
+
+def _said_count(reading: Reading, tale: Tale, counts: Sequence[Count], unit_type: Any) -> Count | None:
+    """Counts of the namings, and "there's eight", "it's a pair", "eight of them" said of the unit."""
+    from intake.language.namings import said_counts
+
+    said = [c for a, b in _clause_spans(reading, tale) for c in said_counts(reading, a, b)]
+    both = sorted([*counts, *said], key=lambda c: c.start)
+    if not both:
+        return None
+    grouped = [c for c in both if c.grouping in ("pair", "set")]
+    lots = [c for c in both if c.grouping == "lot"]
+    if any(w in ("lot",) for w in _words(reading, tale)) and lots:
+        return Count(lots[-1].quantity, "lot", lots[-1].start, lots[-1].end)
+    if grouped:
+        chosen = grouped[0]
+        if chosen.grouping == "pair" and chosen.quantity == 2 and lots and unit_type == "vacuum tube" and lots[-1].quantity > 2:
+            return lots[-1]
+        return chosen
+    return lots[-1]
+
+
+def _words(reading: Reading, tale: Tale) -> set[str]:
+    return {t.norm for a, b in _clause_spans(reading, tale) for t in reading.text.tokens[a:b]}
+
+
+def _merged(reading: Reading, tale: Tale, name: str, hedged: dict[int, str], repairs: Sequence[Repair]) -> tuple[Value, ...]:
+    """The facts of one list field, told twice counted once; the later word stands."""
+    kept: dict[tuple[Any, ...], Fact] = {}
+    for fact in tale.of(name):
+        key = tuple(fact.value.get(k) for k in KEYS[name])
+        same = next((k for k in kept if _same(name, kept[k].value, fact.value)), None)
+        if same is None:
+            kept[key] = fact
+        else:
+            kept[same] = _later(name, kept[same], fact)
+    return tuple(_value(reading, fact, hedged, repairs) for fact in kept.values())
+
+
+def _same(name: str, a: dict[str, Any], b: dict[str, Any]) -> bool:
+    if name == "issues":
+        return a["symptom"] == b["symptom"] and (a["part"] == b["part"] or a["part"] is None or b["part"] is None) and (
+            a["side"] == b["side"] or a["side"] is None or b["side"] is None)
+    if name == "service":
+        return a["work"] == b["work"] and (a["part"] == b["part"] or None in (a["part"], b["part"])) and (a["date"] == b["date"] or None in (a["date"], b["date"]))
+    if name == "actions":
+        return a["work"] == b["work"] and (a["part"] == b["part"])
+    return all(a.get(k) == b.get(k) for k in KEYS[name])
+
+
+def _later(name: str, old: Fact, new: Fact) -> Fact:
+    """One fact out of two tellings: the later value, with what only the earlier one knew."""
+    value = dict(new.value)
+    for key, told in old.value.items():
+        if value.get(key) is None:
+            value[key] = told
+    if name == "issues":
+        rank = {"suspected": 0, "present": 1, "fixed": 2}
+        value["state"] = max(old.value["state"], new.value["state"], key=lambda s: rank[s])
+    merged = Fact(name, value, old.start, old.end, old.rule, [*old.reasons, *new.reasons], {**new.signals, **old.signals}, [*old.alternatives, *new.alternatives])
+    return merged
+
+
+def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
+    """Where each unit stands: the place told of it, else the last one told before it came up."""
+    out: dict[int, Fact] = {}
+    current: Fact | None = None
+    places = list(reading.places)
+    at = 0
+    for c, clause in enumerate(reading.clauses):
+        unit = topics.of_clause[c]
+        while at < len(places) and places[at].start < clause.end:
+            place = places[at]
+            at += 1
+            if _gone(reading, place.start):
+                continue
+            fact = Fact("location", place.name, place.start, place.end, "place told" if place.known else "place as heard",
+                        [] if place.known else ["the place is not on file"])
+            if unit is not None:
+                told = out.get(unit)
+                if told is not None and told.rule != "place carried over" and _returning(reading, topics, unit, c):
+                    continue
+                out[unit] = fact
+                if told is not None and _returning(reading, topics, unit, c):
+                    continue
+            current = fact
+        for n in ([unit] if unit is not None else topics.announced_in.get(c, [])):
+            if n not in out and current is not None:
+                out[n] = current if current.start >= clause.start else Fact("location", current.value, current.start, current.end, "place carried over", list(current.reasons))
+    return out
+
+
+def _returning(reading: Reading, topics: Topics, unit: int, c: int) -> bool:
+    """Whether other units were spoken of between this unit's first clause and this one."""
+    first = topics.units[unit].clauses[0] if topics.units[unit].clauses else c
+    return any(topics.of_clause[k] not in (unit, None) for k in range(first, c))
+
+
+def _gone(reading: Reading, i: int) -> bool:
+    """A place that is not where the unit stands now: "it was on shelf B2", "not on bay three", "up front on the first shelf"."""
+    return reading.contexts.has(i, "past", "negated", "hypothetical", "other", "todo")
+
+
+def _spans(reading: Reading, tale: Tale, sketch: Sketch) -> tuple[Span, ...]:
+    out: list[Span] = []
+    previous = -9
+    for c in tale.clauses:
+        evidence = reading.text.evidence(reading.clauses[c].start, reading.clauses[c].end)
+        if out and c - previous == 1 and out[-1].recording == evidence.recording:
+            out[-1] = Span(evidence.recording, out[-1].start_s, evidence.end_s)
+        else:
+            out.append(Span(evidence.recording, evidence.start_s, evidence.end_s))
+        previous = c
+    if not out and sketch.namings:
+        evidence = reading.text.evidence(sketch.namings[0].start, sketch.namings[0].end)
+        out.append(Span(evidence.recording, evidence.start_s, evidence.end_s))
+    return tuple(out)
+
+
+def _named_at(reading: Reading, sketch: Sketch) -> tuple[tuple[str, float], ...]:
+    tokens = reading.text.tokens
+    return tuple((tokens[n.start].recording, round(tokens[n.start].start, 2)) for n in sketch.namings)
+
+
+def _same_hint(reading: Reading, tale: Tale) -> str | None:
+    for a, b in _clause_spans(reading, tale):
+        words = reading.text.words(a, b)
+        lower = words.lower()
+        if any(phrase in lower for phrase in SAME) and not reading.contexts.has(a, "negated"):
+            return words
+    return None

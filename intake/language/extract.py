@@ -1,0 +1,83 @@
+"""Transcripts -> units: the chain of steps in the order in which they run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from intake.language.assemble import assemble
+from intake.language.cues import load_cues
+from intake.language.draft import Span, UnitDraft
+from intake.language.names import ModelIndex
+from intake.language.places import PlaceIndex
+from intake.language.reading import Reading, read
+from intake.language.repairs import Repair, apply_repairs, find_repairs
+from intake.language.tales import tell
+from intake.language.terms import TermFinder
+from intake.language.tokens import Text, read_text
+from intake.language.units import Topics, find_topics
+from intake.speech.transcript import Transcript
+from intake.vocabulary.terms import Vocabulary
+
+
+@dataclass(frozen=True)
+class Extraction:
+    """The units of a walk, and the stretches that are about none (`stray`: words that call a picture a mistake)."""
+
+    units: tuple[UnitDraft, ...]
+    asides: tuple[Span, ...] = ()
+    strays: tuple[Span, ...] = ()
+    times_said: tuple[tuple[str, float, str], ...] = ()      # recording, second, clock time said ("09:15")
+
+
+class Extractor:
+    """Reads walks with one vocabulary; building it is the slow part, so keep it for several walks."""
+
+    def __init__(self, vocabulary: Vocabulary, cue_folder: Path) -> None:
+        self.vocabulary = vocabulary
+        self.finder = TermFinder(vocabulary, load_cues(cue_folder))
+        self.models = ModelIndex(vocabulary)
+        self.places = PlaceIndex(vocabulary)
+
+    def reading(self, transcripts: Sequence[Transcript], day: date) -> tuple[Reading, list[Repair]]:
+        """The text with everything found in it, read again after its corrections are settled."""
+        text = read_text(transcripts)
+        first = self._read(text, day)
+        repairs = find_repairs(first)
+        return (self._read(apply_repairs(text, repairs), day) if repairs else first), repairs
+
+    def _read(self, text: Text, day: date) -> Reading:
+        return read(text, self.finder, self.vocabulary, self.models, self.places, day)
+
+    def extract(self, transcripts: Sequence[Transcript], day: date) -> Extraction:
+        """The units told in these transcripts, in order of their first mention."""
+        reading, repairs = self.reading(transcripts, day)
+        if not reading.text.tokens:
+            return Extraction(())
+        topics = find_topics(reading)
+        tales = tell(reading, topics)
+        units = assemble(reading, topics, tales, repairs, self.models)
+        return Extraction(tuple(units), asides_of(reading, topics), strays_of(reading))
+
+
+def asides_of(reading: Reading, topics: Topics) -> tuple[Span, ...]:
+    """Stretches of talk about no unit."""
+    return tuple(s for c, unit in enumerate(topics.of_clause) if unit is None and c not in topics.announced_in
+                 for s in (_span(reading, reading.clauses[c].start, reading.clauses[c].end),))
+
+
+def strays_of(reading: Reading) -> tuple[Span, ...]:
+    """Sentences that say a picture was taken by mistake."""
+    out = []
+    for hit in reading.cues:
+        if hit.cue.signals == "stray":
+            sentence = reading.text.sentences[reading.text.sentence_of[hit.start]]
+            out.append(_span(reading, sentence.start, sentence.end))
+    return tuple(out)
+
+
+def _span(reading: Reading, start: int, end: int) -> Span:
+    evidence = reading.text.evidence(start, end)
+    return Span(evidence.recording, evidence.start_s, evidence.end_s)

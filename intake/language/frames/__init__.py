@@ -1,0 +1,1 @@
+"""Small grammars, one a module: issues, work done and to do, accessories, measurements, states."""

@@ -1,0 +1,141 @@
+"""Measurements: a number that was read on this unit, with its unit, what it measures, and the side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from intake.language.frames.facts import Fact
+from intake.language.numbers import read_number, skip_fillers
+from intake.language.reading import Reading
+from intake.language.tokens import Text
+
+# What a number in this unit measures where nothing else is said (common practice on the bench)
+DEFAULTS = {"W": "output power", "rpm": "speed", "g": "tracking force", "kg": "weight", "lb": "weight", "h": "hours", "mA": "bias current",
+            "mV": "DC offset", "ohm": "impedance", "Hz": "frequency response", "%": None, "V": None}
+ALLOWED = {"output power": {"W"}, "DC offset": {"mV", "V"}, "bias current": {"mA"}, "bias voltage": {"mV", "V"}, "distortion": {"%"},
+           "frequency response": {"Hz"}, "speed": {"rpm", "%"}, "wow and flutter": {"%"}, "tracking force": {"g"}, "tube test": {"%"},
+           "impedance": {"ohm"}, "line voltage": {"V"}, "weight": {"kg", "lb", "g"}, "hours": {"h"}}
+_MEASURED = frozenset("measured measure measures read reads reading got get meter metered ohmed put puts putting made makes making does did do showed shows show came comes tested tests weighed weighs says runs ran at is was sits sitting counter scale gauge strobe bench".split())
+_NUMBER_OF = frozenset("channel shelf bay serial number mark model for".split())
+
+
+@dataclass(frozen=True)
+class _Reading:
+    value: float
+    unit: str | None
+    start: int
+    end: int
+
+
+def find_measurements(reading: Reading, start: int, end: int, *, tubes: bool) -> list[Fact]:
+    """The measurements among the words start..end (a sentence); `tubes`: the unit at hand is loose tubes."""
+    numbers = _numbers(reading, start, end)
+    out: list[Fact] = []
+    last: Fact | None = None
+    for n, number in enumerate(numbers):
+        following = numbers[n + 1].start if n + 1 < len(numbers) else end
+        before = numbers[n - 1].end if n else start
+        fact = _measurement(reading, number, before, following, (start, end), last, tubes)
+        if fact:
+            out.append(fact)
+            last = fact
+    return out
+
+
+def _numbers(reading: Reading, start: int, end: int) -> list[_Reading]:
+    tokens, out, i = reading.text.tokens, [], start
+    blocked = {k for s in reading.serials for k in s.words} | {k for p in reading.places for k in range(p.start, p.end)}
+    blocked |= {k for h in reading.models if h.names for k in range(h.start, h.end)} | reading.dead
+    while i < end:
+        if i in blocked:
+            i += 1
+            continue
+        found = read_number(tokens, i, end)
+        if not found:
+            i += 1
+            continue
+        value, j = found
+        at = skip_fillers(tokens, j, end)
+        unit = next((m for m in reading.within(at, at + 1, "unit_of_measure")), None)
+        out.append(_Reading(value, unit.canonical if unit else None, i, unit.end if unit else j))
+        i = max(out[-1].end, i + 1)
+    return out
+
+
+def _measurement(reading: Reading, number: _Reading, before: int, following: int, sentence: tuple[int, int], last: Fact | None, tubes: bool) -> Fact | None:
+    contexts = reading.contexts
+    start, end = sentence
+    if contexts.has(number.start, "rating", "hypothetical", "other", "todo") or _rated(reading, number):
+        return None
+    unit, what = number.unit, None
+    if unit is None:
+        shared = _shared_unit(reading, number, following, last)
+        if shared is None:
+            return None
+        what, unit = shared
+    what = what or _what(reading, number, unit, sentence, tubes)
+    if what is None or unit not in ALLOWED.get(what, set()):
+        return None
+    if unit == "ohm" and not _measured(reading.text, start, number.start):
+        return None
+    side = _side(reading, number, before, following)
+    value = int(number.value) if number.value == int(number.value) else round(number.value, 4)
+    return Fact("measurements", {"what": what, "value": value, "unit": unit, "side": side}, number.start, number.end, f"measure: {what}")
+
+
+def _rated(reading: Reading, number: _Reading) -> bool:
+    """ "it's a sixty-watt amp": a rating used as an adjective."""
+    tokens = reading.text.tokens
+    after = reading.within(number.end, number.end + 2, "unit_type")
+    article = tokens[number.start - 1].norm if number.start else ""
+    return bool(after) and article in {"a", "an", "the", "that", "this"}
+
+
+def _shared_unit(reading: Reading, number: _Reading, following: int, last: Fact | None) -> tuple[str, str] | None:
+    """ "... and forty-nine on the right": a bare number with a side takes the unit of the reading before it."""
+    if last is None or number.start - last.end > 12:
+        return None
+    if not reading.within(number.end, min(following, number.end + 5), "side") and not reading.within(max(0, number.start - 4), number.start, "side"):
+        return None
+    return last.value["what"], last.value["unit"]
+
+
+def _what(reading: Reading, number: _Reading, unit: str, sentence: tuple[int, int], tubes: bool) -> str | None:
+    named = [m for m in reading.within(sentence[0], sentence[1], "measure") if unit in ALLOWED.get(m.canonical, set())]
+    if named:
+        before = [m for m in named if m.end <= number.start]
+        after = [m for m in named if m.start >= number.end]
+        if after and after[0].start - number.end <= 3:
+            return after[0].canonical
+        return before[-1].canonical if before else after[0].canonical
+    words = {t.norm for t in reading.text.tokens[max(0, sentence[0] - 12):sentence[1]]}
+    if unit == "%":
+        if tubes or words & {"tester", "tube", "tubes", "valve", "valves"}:
+            return "tube test"
+        return None
+    if unit == "V":
+        return "bias voltage" if words & {"bias", "cathode", "grid"} else "line voltage" if words & {"mains", "line", "wall", "outlet", "variac"} else None
+    if unit in ("mA", "mV") and words & {"bias", "biased", "idle", "idling"}:
+        return "bias current" if unit == "mA" else "bias voltage"
+    if unit == "g" and words & {"weighs", "weighed", "scale"} and not words & {"tracking", "stylus", "gauge", "arm"}:
+        return "weight"
+    return DEFAULTS.get(unit)
+
+
+def _measured(text: Text, start: int, at: int) -> bool:
+    return any(t.norm in _MEASURED for t in text.tokens[start:at])
+
+
+def _side(reading: Reading, number: _Reading, before: int, following: int) -> str | None:
+    """The side said with this number: after it up to the next number, else before it after the last one."""
+    tokens = reading.text.tokens
+    after = [m for m in reading.within(number.end, min(following, number.end + 7), "side")]
+    if after and not any(tokens[k].after in {".", ";"} for k in range(number.end, after[0].start)):
+        comma = any(tokens[k].after == "," or tokens[k].norm == "and" for k in range(number.end - 1, after[0].start))
+        ahead = [m for m in reading.within(before, number.start, "side")]
+        if not (comma and ahead):
+            return after[0].canonical
+    ahead = [m for m in reading.within(max(before, number.start - 12), number.start, "side")]
+    return ahead[-1].canonical if ahead else None
+
+

@@ -1,0 +1,101 @@
+"""Which usual caution a unit's record shows. The words stand in cautions.yaml; nothing here judges a unit safe."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from intake.records.types import Unit
+
+POUND_KG = 0.45359237  # the international avoirdupois pound, exactly
+WEIGHT_KG = {"kg": 1.0, "g": 0.001, "lb": POUND_KG}
+#: A line voltage this far from the shop's, as a share of it, is another country's.
+OTHER_VOLTAGE = 0.2
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One caution: a short name and the words to show."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Rule:
+    """When a caution is shown."""
+
+    name: str
+    text: str
+    unit_types: frozenset[str] = frozenset()
+    parts: frozenset[str] = frozenset()
+    work: frozenset[str] = frozenset()
+    measures: frozenset[str] = frozenset()
+    accessories: frozenset[str] = frozenset()
+    words: tuple[str, ...] = ()
+    over_kg: float | None = None
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """The rules of cautions.yaml."""
+    import yaml
+
+    data = yaml.safe_load(resources.files("intake.records").joinpath("cautions.yaml").read_text("utf-8"))
+    sets = ("unit_types", "parts", "work", "measures", "accessories")
+    return tuple(Rule(**{**entry, **{key: frozenset(entry[key]) for key in sets if key in entry},
+                         "words": tuple(entry.get("words", ()))}) for entry in data)
+
+
+def cautions(unit: Unit, *, mains_v: int | None = None) -> list[Caution]:
+    """The cautions a unit's page shows, by its type, its parts, its weight and what was said of it."""
+    found = [Caution(rule.name, rule.text) for rule in rules() if _holds(rule, unit)]
+    return found + _other_voltage(unit, mains_v)
+
+
+def _holds(rule: Rule, unit: Unit) -> bool:
+    if unit.value("unit_type") in rule.unit_types:
+        return True
+    for names, wanted in ((("part",), rule.parts), (("work",), rule.work), (("what",), rule.measures),
+                          (("item",), rule.accessories)):
+        if wanted and any(item.get(name) in wanted for item in _items(unit) for name in names):
+            return True
+    if rule.over_kg is not None and any(weight > rule.over_kg for weight in _weights(unit)):
+        return True
+    return any(re.search(rf"\b{re.escape(word)}\b", _said(unit)) for word in rule.words)
+
+
+def _items(unit: Unit) -> Iterable[dict[str, Any]]:
+    for sighting in unit.sightings:
+        for stored in sighting.stored():
+            if isinstance(stored.value, dict):
+                yield stored.value
+
+
+def _weights(unit: Unit) -> Iterable[float]:
+    for item in _items(unit):
+        if item.get("what") == "weight" and item.get("unit") in WEIGHT_KG:
+            yield float(item["value"]) * WEIGHT_KG[item["unit"]]
+
+
+def _said(unit: Unit) -> str:
+    """All words on a unit: what was said, what stands in its fields, folded."""
+    words = [evidence.words for s in unit.sightings for stored in s.stored() for evidence in stored.evidence]
+    words += [str(held.value) for held in unit.scalars.values()]
+    return " ".join(words).casefold()
+
+
+def _other_voltage(unit: Unit, mains_v: int | None) -> list[Caution]:
+    if mains_v is None:
+        return []
+    for item in _items(unit):
+        if item.get("what") == "line voltage" and item.get("unit") == "V" and (
+                abs(float(item["value"]) - mains_v) > OTHER_VOLTAGE * mains_v):
+            return [Caution("other voltage", (
+                f"A line voltage of {item['value']:g} V was noted; this shop has {mains_v} V. Do not plug it in before "
+                "a licensed or trained person has looked at it with the maker's service manual."))]
+    return []

@@ -1,0 +1,168 @@
+"""A recording -> its transcript: stored if it was heard before, else decoded; the one entry to this package."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from intake.errors import CaptureError
+from intake.speech import doubts as d
+from intake.speech.coverage import complete
+from intake.speech.recognizer import Batch, DecodeOptions, Progress, Recognizer, Stretch
+from intake.speech.replay import Shelf, key
+from intake.speech.transcript import Doubt, Segment, Transcript, Word
+from intake.speech.voice import Span
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from intake.capture.walk import Recording
+    from intake.settings import Settings
+    from intake.vocabulary.terms import Vocabulary
+
+SENTENCE_END = re.compile(r"(?:\w\w|[^\w.])[.?!]+[\"')]*$")    # but not the stop after a spelled letter ("M. B. 38.")
+
+
+@dataclass
+class Notes:
+    """What has been heard of one recording so far."""
+
+    plain: list[Stretch] = field(default_factory=list)
+    final: list[tuple[Word, ...]] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+    speech: list[Span] = field(default_factory=list)
+    end_s: float = 0.0
+    hints: list[str] = field(default_factory=list)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, to go on from after an interruption."""
+        return asdict(self)
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> Notes:
+        """Read what `to_dict` wrote."""
+        return cls(
+            plain=[Stretch(**{**s, "words": _words(s["words"])}) for s in data["plain"]],
+            final=[_words(w) for w in data["final"]], doubts=[Doubt(**x) for x in data["doubts"]],
+            speech=[(a, b) for a, b in data["speech"]], end_s=data["end_s"], hints=list(data["hints"]))
+
+
+def transcribe(recording: Recording, settings: Settings, vocabulary: Vocabulary | None, *,
+               recognizer: Recognizer | None = None, options: DecodeOptions | None = None, redo: bool = False,
+               progress: Progress | None = None) -> Transcript:
+    """The words of a recording, with times, doubts and what made them.
+
+    A written transcript that stands in for the recording is read; a stored decoding is taken (unless
+    `redo`); else the sound is decoded and stored, batch by batch, so that an interrupted run goes on
+    where it was. `progress` is told the seconds of sound done. Raises CaptureError where nothing of
+    the file can be read, ModelError where the weights are missing or damaged.
+    """
+    if recording.transcript is not None:
+        from intake.speech.written import read_written
+
+        return read_written(recording)
+    options = options or DecodeOptions()
+    shelf = Shelf(settings.transcripts)
+    name = key(recording.sha256, _made_by(recognizer, settings, options))
+    stored = None if redo else shelf.load(name)
+    if stored is not None:
+        return stored
+    recognizer = recognizer or load_recognizer(settings)
+    notes = _listen(recording.path, recognizer, options, vocabulary, shelf=shelf, name=name, redo=redo,
+                    progress=progress)
+    facts = {**recognizer.facts, **options.to_dict(), "vocabulary": getattr(vocabulary, "digest", None)}
+    plain = _transcript(recording, notes, [s.words for s in notes.plain], {**facts, "second": False})
+    final = _transcript(recording, notes, notes.final, {**facts, "hints": notes.hints})
+    shelf.save(name, final, plain)
+    return final
+
+
+def is_stored(recording: Recording, settings: Settings, *, options: DecodeOptions | None = None) -> bool:
+    """Whether `transcribe` would need no decoding."""
+    if recording.transcript is not None:
+        return True
+    name = key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))
+    return Shelf(settings.transcripts).load(name) is not None
+
+
+def load_recognizer(settings: Settings) -> Recognizer:
+    """The recognizer with the shop's weights; loaded once in a run."""
+    return _loaded(settings.model, settings.shop, settings.threads)
+
+
+@lru_cache(maxsize=1)
+def _loaded(model: str, shop: Path, threads: int) -> Recognizer:
+    from intake.settings import Settings
+    from intake.speech.weights import find_model
+    from intake.speech.whisper import WhisperRecognizer
+
+    return WhisperRecognizer(find_model(model, Settings(shop=shop)), threads=threads)
+
+
+def _made_by(recognizer: Recognizer | None, settings: Settings, options: DecodeOptions) -> dict[str, Any]:
+    """What names a stored decoding: the model and the options, not the vocabulary (that may grow)."""
+    if recognizer is not None and recognizer.facts.get("device") == "none":
+        model = str(recognizer.facts["model"])
+    else:
+        model = settings.model
+    return {"model": model, **options.to_dict()}
+
+
+def _listen(path: Path, recognizer: Recognizer, options: DecodeOptions, vocabulary: Vocabulary | None, *,
+            shelf: Shelf, name: str, redo: bool, progress: Progress | None) -> Notes:
+    """Decode a recording, keeping notes on disk after each batch."""
+    part = None if redo else shelf.load_part(name)
+    notes = Notes.from_dict(part) if part else Notes()
+    for batch in recognizer.batches(path, options, start=notes.end_s):
+        _take_down(batch, notes, recognizer, options, vocabulary)
+        shelf.save_part(name, notes.to_dict())
+        if progress:
+            progress(notes.end_s)
+    if damage := recognizer.damage():
+        notes.doubts.append(Doubt(notes.end_s, notes.end_s, d.DAMAGED, damage))
+    if notes.end_s == 0.0 and not notes.plain:
+        raise CaptureError("it holds no sound.", path=path, hint="Leave it out of the capture.")
+    return notes
+
+
+def _take_down(batch: Batch, notes: Notes, recognizer: Recognizer, options: DecodeOptions,
+               vocabulary: Vocabulary | None) -> None:
+    """Add what one batch holds: the plain reading, its doubts, and the final words."""
+    plain = []
+    for stretch in complete(batch):
+        kept, dropped = d.drop_inventions(stretch, batch.speech)
+        plain.append(kept)
+        notes.doubts += dropped
+    for stretch in plain:
+        notes.doubts += d.find_doubts(stretch, batch.speech)
+    notes.plain += plain
+    notes.final += [s.words for s in plain]
+    notes.speech += batch.speech
+    notes.end_s = batch.end_s
+
+
+def _transcript(recording: Recording, notes: Notes, stretches: Iterable[Sequence[Word]],
+                facts: dict[str, Any]) -> Transcript:
+    doubts = list(notes.doubts)
+    if not notes.speech and not any(notes.plain):
+        doubts.append(Doubt(0.0, notes.end_s, d.EMPTY))
+    return Transcript(
+        recording=recording.name, sha256=recording.sha256, duration_s=round(notes.end_s, 3),
+        segments=tuple(s for words in stretches for s in sentences(words)),
+        doubts=tuple(sorted(doubts, key=lambda x: (x.start, x.end))), speech=tuple(notes.speech), options=facts)
+
+
+def sentences(words: Sequence[Word]) -> Iterator[Segment]:
+    """Words cut into segments after each full stop, question or exclamation mark."""
+    since = 0
+    for i, word in enumerate(words):
+        if SENTENCE_END.search(word.text) or i == len(words) - 1:
+            yield Segment(tuple(words[since:i + 1]))
+            since = i + 1
+
+
+def _words(data: Iterable[dict[str, Any]]) -> tuple[Word, ...]:
+    return tuple(Word(**{**w, "others": tuple(w.get("others", ()))}) for w in data)
