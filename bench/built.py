@@ -9,10 +9,9 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from simulate import Case
-
 from intake.capture.walk import Moment, Photo
 from intake.matching.types import Cue, Stretch, Timeline, Visit
+from simulate import Case
 
 
 def load_built(folder: Path, *, pauses: bool = True) -> list[Case]:

@@ -9,10 +9,14 @@ intake/matching/sightings.toml. The numbers printed stand in docs/photo-matching
 from __future__ import annotations
 
 import argparse
+import sys
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # runs from a checkout, installed or not
 
 from intake.language.draft import UnitDraft, Value
 from intake.matching.sightings import find_earlier

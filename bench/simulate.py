@@ -163,7 +163,8 @@ def heard(rng: np.random.Generator, talk: Talk, strays: list[tuple[float, str | 
     cues = tuple(Cue("stray", t + 0.5, t + 2.5, 0.8, "oops, that was the floor") for t, unit in strays
                  if unit is None and rng.random() < 0.4 and any(a <= t <= b for a, b in talk.recordings))
     speech = tuple((a + rng.normal(0, 0.08), b + rng.normal(0, 0.08)) for a, b in talk.speech)
-    recordings = tuple(Stretch(f"memo-{i:02d}", a, b, source="container") for i, (a, b) in enumerate(talk.recordings, 1))
+    recordings = tuple(Stretch(f"memo-{i:02d}", a, b, source="container")
+                       for i, (a, b) in enumerate(talk.recordings, 1))
     return Timeline(ZERO, recordings, tuple(sorted(visits, key=lambda v: v.start)), speech, cues, UTC_OFFSET_MIN)
 
 

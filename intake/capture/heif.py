@@ -25,7 +25,7 @@ class Meta:
     mimes: dict[int, bytes] = field(default_factory=dict)
     places: dict[int, tuple[int, list[tuple[int, int]]]] = field(default_factory=dict)   # method, extents
     about: set[tuple[int, int]] = field(default_factory=set)                             # (metadata, picture)
-    sizes: list[tuple[int, int] | None] = field(default_factory=list)                    # ispe by property index
+    sizes: list[tuple[int, int]] = field(default_factory=list)                           # by property index
     owned: dict[int, list[int]] = field(default_factory=dict)                            # item -> property indices
     inner: bytes = b""                                                                   # idat
 
@@ -54,7 +54,7 @@ def heif_header(file: BinaryIO, end: int) -> PictureHeader:
         whole = whole and box.whole
         if box.type == b"meta":
             file.seek(box.start + 4)
-            _read_meta(file.read(min(box.end - box.start - 4, MAX_META)), meta)
+            _read_meta(file.read(max(0, min(box.end - box.start - 4, MAX_META))), meta)
             break
     width, height = _size(meta)
     primary = meta.places.get(meta.primary, (0, []))
@@ -130,12 +130,11 @@ def _iref(data: bytes, meta: Meta) -> None:
 
 
 def _iprp(data: bytes, meta: Meta) -> None:
-    """Picture sizes (`ispe`) and which item has which property."""
+    """Picture sizes (`ispe`), the part of them that is shown (`clap`), and which item has which property."""
     for box, content in _inside(data):
         if box.type == b"ipco":
             for prop, inner in _inside(content):
-                size = (int.from_bytes(inner[4:8], "big"), int.from_bytes(inner[8:12], "big"))
-                meta.sizes.append(size if prop.type == b"ispe" else None)
+                meta.sizes.append(_size_told(prop.type, inner))
         elif box.type == b"ipma":
             _ipma(content, meta)
 
@@ -151,12 +150,22 @@ def _ipma(data: bytes, meta: Meta) -> None:
         meta.owned.setdefault(item, []).extend(indices)
 
 
+def _size_told(kind: bytes, data: bytes) -> tuple[int, int]:
+    """Width and height that a property tells: ispe in whole pixels, clap as two ratios; (0, 0) for any other."""
+    reader = Reader(data)
+    if kind == b"ispe":
+        reader.number(4)
+        return reader.number(4), reader.number(4)
+    if kind != b"clap":
+        return 0, 0
+    parts = [reader.number(4) for _ in range(4)]
+    return parts[0] // max(1, parts[1]), parts[2] // max(1, parts[3])
+
+
 def _size(meta: Meta) -> tuple[int, int]:
-    for index in meta.owned.get(meta.primary, []):
-        size = meta.sizes[index - 1] if 0 < index <= len(meta.sizes) else None
-        if size is not None:
-            return size
-    return 0, 0
+    """The smallest size among the primary picture's properties: coded size, or the part of it that is shown."""
+    told = [meta.sizes[index - 1] for index in meta.owned.get(meta.primary, []) if 0 < index <= len(meta.sizes)]
+    return min((size for size in told if size != (0, 0)), key=lambda size: size[0] * size[1], default=(0, 0))
 
 
 def _item(file: BinaryIO, end: int, meta: Meta, items: list[int]) -> bytes:

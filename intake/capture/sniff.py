@@ -15,6 +15,7 @@ Family = Literal["sound", "picture", "text", "other"]
 
 _PICTURE_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1",
                    b"mif2", b"miaf"}
+_FILM_BRANDS = {b"isom", b"iso2", b"mp41", b"mp42", b"qt  "}
 _AVIF_BRANDS = {b"avif", b"avis"}
 _MOVIE_BOXES = {b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot"}
 _OTHER = (
@@ -106,10 +107,12 @@ def _picture(head: bytes) -> str:
         return "jpeg"
     if head.startswith(b"\x89PNG\r\n\x1a\n"):
         return "png"
-    brands = _brands(head)
-    if brands & _AVIF_BRANDS:
-        return "avif"
-    return "heic" if brands & _PICTURE_BRANDS and not brands & {b"isom", b"mp41", b"mp42"} else ""
+    if head[4:8] != b"ftyp":
+        return ""
+    major, brands = head[8:12], _brands(head)
+    if major not in _PICTURE_BRANDS | _AVIF_BRANDS and brands & _FILM_BRANDS:
+        return ""                  # a film may name picture brands too
+    return "avif" if brands & _AVIF_BRANDS else "heic" if brands & _PICTURE_BRANDS else ""
 
 
 def _sound(head: bytes) -> str:
@@ -176,7 +179,6 @@ def _mpeg_length(data: bytes) -> int:
 
 
 def _brands(head: bytes) -> set[bytes]:
-    if head[4:8] != b"ftyp":
-        return set()
+    """Major and compatible brands of an `ftyp` box."""
     end = min(len(head), int.from_bytes(head[:4], "big"), 256)
     return {head[8:12]} | {head[at:at + 4] for at in range(16, end - 3, 4)}

@@ -20,6 +20,7 @@ SLACK_S = 1.0                   # seconds by which header and sound may differ
 _QUIET = 1.5 / 32768            # a lossy codec gives back silence within a step of 16 bits
 _LONGEST_S = 48 * 3600.0
 _PIECES_IN_VAIN = 3000
+_MANY = 2_000_000               # packets; eleven hours of the shortest that a telephone codec makes
 _DEMUXERS = {"wav": "wav", "m4a": "mov", "mp4": "mov", "mov": "mov", "3gp": "mov", "aac": "aac", "mp3": "mp3",
              "ogg": "ogg", "flac": "flac", "amr": "amr", "aiff": "aiff", "caf": "caf", "webm": "matroska"}
 _GUESSED = ("aac", "amr")       # no table at all: the header's length is guessed from the file's size
@@ -107,8 +108,8 @@ def _walk_packets(container: Any, stream: Any) -> tuple[float, int]:
         if packet.pts is not None:
             first = packet.pts if first is None else min(first, packet.pts)
             last = max(last, packet.pts + length)
-        if summed * base > _LONGEST_S or (count > 20_000 and read < 4 * count):
-            break                  # a damaged header that makes a packet of every byte, or a year of a second
+        if summed * base > _LONGEST_S or (count > _MANY and read < 4 * count):
+            return _LONGEST_S * 2, read      # a damaged header that makes a packet of every byte, or a year of a second
     return base * (summed if first is None else max(summed, last - max(first, 0))), read
 
 
@@ -151,10 +152,9 @@ def _peak(frame: Any) -> float:
     samples = frame.to_ndarray()
     if samples.size == 0:
         return 0.0
-    if samples.dtype == np.uint8:
-        return float(np.abs(samples.astype(np.int16) - 128).max()) / 128
-    scale = float(np.iinfo(samples.dtype).max) if np.issubdtype(samples.dtype, np.integer) else 1.0
-    return float(np.abs(samples.astype(np.float64)).max()) / scale
+    middle = 128.0 if samples.dtype == np.uint8 else 0.0
+    scale = float(np.iinfo(samples.dtype).max) - middle if np.issubdtype(samples.dtype, np.integer) else 1.0
+    return max(float(samples.max()) - middle, middle - float(samples.min())) / scale
 
 
 def _seconds(count: int | None, base: Any) -> float:

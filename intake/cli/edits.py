@@ -57,7 +57,7 @@ def set_(
     given = _value(refs.address(field), value)
     with _store(shop) as store:
         done = store.set_field(unit, field, given, why=why)
-    _tell(json_, f"Set {done}. (Take back: intake undo)", set=done, value=given)
+    _tell(json_, f"Set {done} to {' '.join(value)}. (Take back: intake undo)", set=done, value=given)
 
 
 def _value(address: Any, words: list[str]) -> Any:

@@ -96,7 +96,7 @@ def _list_walks(store: Store, json_: bool) -> None:
                  text.count(walk.recordings, "recording"), f"{walk.questions} to look at"]
         if walk.problems:
             parts.append(text.count(walk.problems, "file") + " not used")
-        for line in text.wrap(f"{walk.date}  {walk.id}  {', '.join(parts)}", rest="    "):
+        for line in text.wrap(f"{walk.id}: {', '.join(parts)}", first=f"{walk.date}  ", rest="    "):
             common.say(line)
 
 

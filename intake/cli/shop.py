@@ -21,7 +21,7 @@ def init(
                                                                        "folder, else the current one).")] = None,
     json_: JsonOption = False,
 ) -> None:
-    """Make a shop folder: settings, a folder for the shop's own words, and an empty database. Nothing is overwritten."""
+    """Make a shop folder: settings, a folder for the shop's words, an empty database. Nothing is overwritten."""
     from intake.settings import find_shop, load_settings
 
     shop = find_shop(folder or common.shop_folder())

@@ -26,9 +26,7 @@ def clean(text: object) -> str:
         kind = unicodedata.category(letter)
         if letter in "\n\r\t\u2028\u2029":
             out.append(" ")
-        elif kind == "Cc" or letter in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069":
-            out.append("\ufffd")
-        elif kind == "Cs":
+        elif kind in ("Cc", "Cs") or letter in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069":
             out.append("\ufffd")
         else:
             out.append(letter)
@@ -60,11 +58,14 @@ def wrap(text: str, *, first: str = "", rest: str = "", to: int | None = None) -
 
 
 def table(rows: Sequence[Sequence[str]], *, indent: str = "", to: int | None = None) -> list[str] | None:
-    """Rows in columns two blanks apart; None where they do not fit the width."""
+    """Rows in columns two blanks apart; None where they do not fit the terminal (a pipe takes any width)."""
     if not rows:
         return []
-    widths = [max(columns(row[at]) for row in rows) for at in range(len(rows[0]))]
-    if columns(indent) + sum(widths) + 2 * (len(widths) - 1) > (to or width()):
+    filled = [at for at in range(len(rows[0])) if any(row[at] for row in rows)]
+    rows = [[row[at] for at in filled] for row in rows]
+    widths = [max(columns(row[at]) for row in rows) for at in range(len(filled))]
+    limit = to or (width() if sys.stdout.isatty() or os.environ.get("COLUMNS") else None)
+    if limit is not None and columns(indent) + sum(widths) + 2 * (len(widths) - 1) > limit:
         return None
     return [(indent + "  ".join(pad(cell, widths[at]) for at, cell in enumerate(row))).rstrip() for row in rows]
 

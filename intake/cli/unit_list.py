@@ -29,11 +29,11 @@ def _row(unit: UnitLine) -> list[str]:
 
 
 def _serial(unit: UnitLine) -> str:
-    return f"serial {unit.serial}" if unit.serial else ""
+    return f"s/n {unit.serial}" if unit.serial else ""
 
 
 def _stage(unit: UnitLine) -> str:
-    return f"{unit.stage} since {unit.stage_since}" if unit.stage else ""
+    return unit.stage or ""
 
 
 def _to_look_at(unit: UnitLine) -> str:
@@ -41,7 +41,7 @@ def _to_look_at(unit: UnitLine) -> str:
 
 
 def _block(unit: UnitLine, to: int | None) -> list[str]:
-    first = text.wrap(f"{unit.id}  {unit.name}", first="  ", rest="         ", to=to)
+    first = text.wrap(unit.name, first=f"  {unit.id}  ", rest="         ", to=to)
     kind = unit.unit_type if unit.name != unit.unit_type else None
     facts = [fact for fact in (kind, _serial(unit), _stage(unit), _to_look_at(unit)) if fact]
     return first + (text.wrap("; ".join(facts), first="         ", rest="         ", to=to) if facts else [])

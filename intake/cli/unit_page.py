@@ -43,7 +43,8 @@ def heading(unit: Unit) -> list[str]:
              unit.value("location") or "place unknown"]
     stage = unit.scalars.get("stage")
     facts.append(f"{stage.value} since {stage.since}" if stage else "stage unknown")
-    return [*text.wrap(f"{unit.id}  {what}", rest="       "), *text.wrap("; ".join(facts), first="       ", rest="       ")]
+    first = text.wrap(what, first=f"{unit.id}  ", rest="       ")
+    return first + text.wrap("; ".join(facts), first="       ", rest="       ")
 
 
 def _number(unit: Unit) -> str | None:
@@ -114,9 +115,9 @@ def _known(unit: Unit) -> list[str]:
 def _held(unit: Unit, held: Held, name: str) -> list[str]:
     stored = held.stored
     mark = "? " if stored.reasons else ""
-    old = f", said on {held.since}" if held.since != unit.sightings[-1].date else ""
-    lines = text.wrap(f"{text.pad(name, 10)} {mark}{value_text(stored.field, stored.value)} ({who(stored)}{old})",
-                      first="  ", rest="             ")
+    old = f", since {held.since}" if held.since != unit.sightings[-1].date else ""
+    lines = text.wrap(f"{mark}{value_text(stored.field, stored.value)} ({who(stored)}{old})",
+                      first=f"  {text.pad(name, 9)}  ", rest="             ")
     for words in said(stored.evidence):
         lines += text.wrap(words, first="             ", rest="             ")
     return lines
@@ -145,7 +146,8 @@ def _photos(sightings: Sequence[Sighting]) -> list[str]:
         return []
     lines = [f"PHOTOS ({len(photos)})"]
     for photo in photos:
-        lines += text.wrap(f"{'? ' if photo.reasons else ''}{photo.name}: {photo_text(photo)}", first="  ", rest="      ")
+        mark = "? " if photo.reasons else ""
+        lines += text.wrap(f"{mark}{photo.name}: {photo_text(photo)}", first="  ", rest="      ")
         lines += text.wrap(photo.path, first="      ", rest="      ")
     return [*lines, ""]
 
@@ -163,12 +165,12 @@ def _seen(unit: Unit) -> list[str]:
         where = "; ".join(f"{span.recording} {text.clock(span.start_s)}-{text.clock(span.end_s)}"
                           for span in sighting.spans)
         joined = f" (joined with {', '.join(sighting.merged)})" if sighting.merged else ""
-        lines += text.wrap(f"{sighting.date} {sighting.id}{joined} {where}", first="  ", rest="      ")
-    for number, run in enumerate(unit.stages):
+        lines += text.wrap(f"{sighting.id}{joined} {where}", first=f"  {sighting.date}  ", rest="      ")
+    for run in unit.stages:
         until = run.until or date.today()
         days = text.count((until - run.since).days, "day")
         ended = f"to {run.until}" if run.until else "until today"
-        lines += text.wrap(f"{run.stage}: from {run.since} {ended}, {days}", first="  " if number else "  ", rest="      ")
+        lines += text.wrap(f"{run.stage}: from {run.since} {ended}, {days}", first="  ", rest="      ")
     return [*lines, ""]
 
 
@@ -181,8 +183,8 @@ def change_lines(change: Change) -> list[str]:
         field = change.field.partition(".")[0]
         moved = f": {value_text(field, change.old)} -> {value_text(field, change.new)}"
     why = f" ({change.why})" if change.why else ""
-    return text.wrap(f"{change.at[:16].replace('T', ' ')} UTC  {change.who}  {change.action}  {what}{moved}{why}{undone}",
-                     first="  ", rest="      ")
+    at = change.at[:16].replace("T", " ")
+    return text.wrap(f"{change.who}: {change.action} {what}{moved}{why}{undone}", first=f"  {at} UTC  ", rest="      ")
 
 
 def _last_changes(changes: Sequence[Change]) -> list[str]:

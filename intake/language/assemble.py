@@ -11,7 +11,9 @@ from intake.language.draft import LISTS, Doubted, Evidence, Span, UnitDraft, Val
 from intake.language.frames.facts import Fact, Tale
 from intake.language.hedges import hedge
 from intake.language.identity import Identity, identify
+from intake.language.clauses import Clause
 from intake.language.names import Count, ModelIndex
+from intake.language.places import Place
 from intake.language.reading import Reading
 from intake.language.repairs import Repair
 from intake.language.serials import Serial
@@ -215,7 +217,7 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
                 continue
             fact = Fact("location", place.name, place.start, place.end, "place told" if place.known else "place as heard",
                         [] if place.known else ["the place is not on file"])
-            if unit is not None:
+            if unit is not None and not _moves_on(reading, topics, unit, place, clause):
                 told = out.get(unit)
                 if told is not None and told.rule != "place carried over" and _returning(reading, topics, unit, c):
                     continue
@@ -227,6 +229,20 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
             if n not in out and current is not None:
                 out[n] = current if current.start >= clause.start else Fact("location", current.value, current.start, current.end, "place carried over", list(current.reasons))
     return out
+
+
+_STANDS = frozenset("it's it is they're they are sits sit sitting stands stand standing lives live put moved carried parked lying lies found set left stored over are".split())
+
+
+def _moves_on(reading: Reading, topics: Topics, unit: int, place: Place, clause: Clause) -> bool:
+    """ "Okay, now I'm at shelf B three": the speaker moves; "it's on shelf B three" tells where the unit stands."""
+    if any(clause.start <= n.start < clause.end for n in topics.units[unit].namings):
+        return False
+    sentence = reading.text.sentences[reading.text.sentence_of[place.start]]
+    if any(sentence.start <= n.start < place.start for n in topics.units[unit].namings):
+        return False
+    before = [t.norm for t in reading.text.tokens[max(sentence.start, place.start - 6):place.start]]
+    return not any(w in _STANDS for w in before) or any(w in {"i'm", "i", "we're"} for w in before)
 
 
 def _returning(reading: Reading, topics: Topics, unit: int, c: int) -> bool:

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 
 from intake.language.frames.facts import Fact
 from intake.language.names import ModelHit, ModelIndex
-from intake.language.namings import GENERIC
+from intake.language.namings import PART_LIKE
 from intake.language.numbers import model_key, read_code
 from intake.language.reading import Reading
 from intake.language.terms import Mention
-from intake.language.units import PART_LIKE, Sketch
+from intake.language.units import Sketch
 
 UNKNOWN_MAKER = "the maker is not in the vocabulary"
 UNKNOWN_MODEL = "the model is not in the vocabulary"
@@ -70,13 +70,13 @@ def _type(reading: Reading, sketch: Sketch, model: Fact | None, maker: Fact | No
         if catalogue:
             return catalogue
         fact.reasons.append(f"“{chosen.phrase}” may be one of several types")
+        fact.alternatives += [t for t in chosen.could_be if t != chosen.canonical]
     fact.signals["other types"] = float(len(votes) - 1)
     return fact
 
 
 def _generic(mention: Mention) -> bool:
-    words = mention.phrase.split()
-    return len(words) == 1 and (mention.ambiguous or words[0].rstrip("s") in {w.rstrip("s") for w in GENERIC if w not in ("speaker", "speakers")})
+    return mention.ambiguous and len(mention.could_be) > 1
 
 
 def _type_from_catalogue(model: Fact | None, maker: Fact | None, index: ModelIndex) -> Fact | None:
@@ -219,7 +219,7 @@ def _model(reading: Reading, sketch: Sketch, maker: Fact | None, index: ModelInd
 def _with_mark(hit: ModelHit, marks: Sequence[ModelHit], index: ModelIndex) -> ModelHit:
     """The model with the mark said after it ("the T H sixty, ... mark four"); the last mark stands."""
     later = [m for m in marks if 0 <= m.start - hit.end <= 12]
-    if not later:
+    if not later or hit.code.endswith(later[-1].code) or "MK" in hit.code:
         return hit
     mark = later[-1]
     names = index.exact(hit.code + mark.code)

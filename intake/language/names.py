@@ -120,6 +120,8 @@ def _plausible(text: Text, start: int, end: int, key: str) -> bool:
             return False
         if text.tokens[start].text[:1] in "$£€":
             return False
+    if re.fullmatch(r"\d+(RPM|V|W|HZ|KHZ|MA|MV|KG|G|LB|LBS|H|OHMS?|DB|ST|ND|RD|TH|S|AM|PM)", key):
+        return False
     return not (key.isalpha() and len(key) < 2)
 
 

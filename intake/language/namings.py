@@ -8,16 +8,14 @@ from intake.language.names import Count, ModelHit, Naming, determiner_before, gr
 from intake.language.numbers import cardinal, read_code
 from intake.language.reading import Reading
 from intake.language.terms import Mention
+from intake.vocabulary.tubes import is_tube_type
 
 _MAX_GAP = 5
-# Plural or bare nouns for "any unit": they name nothing by themselves, but agree with any unit of their kind.
-GENERIC: dict[str, frozenset[str]] = {
-    "amp": frozenset({"power amplifier", "integrated amplifier", "monoblock amplifier", "headphone amplifier", "receiver", "preamplifier"}),
-    "deck": frozenset({"cassette deck", "reel-to-reel deck", "turntable"}),
-    "player": frozenset({"CD player", "turntable", "streamer", "CD transport"}),
-    "speakers": frozenset({"loudspeaker", "subwoofer"}),
-    "speaker": frozenset({"loudspeaker", "subwoofer"}),
-}
+# Types that are also parts or accessories of other units: they make a unit only where they are plainly introduced.
+PART_LIKE = frozenset({"tonearm", "cartridge", "cabinet", "power supply", "cable", "vacuum tube", "other", "step-up transformer"})
+_POSSESS = frozenset("with has have had having needs need wants want its includes including without comes came missing lost replace replaced replacing "
+                     "new spare their his her swapped fitted installed lacks every of".split())
+_COUNTED = frozenset("a an another some two three four five six seven eight nine ten twelve pair pairs set lot".split())
 
 
 def namings(reading: Reading) -> list[Naming]:
@@ -35,8 +33,42 @@ Item = Mention | ModelHit
 
 def _items(reading: Reading, start: int, end: int) -> list[Item]:
     items: list[Item] = [m for m in reading.within(start, end, "unit_type", "maker") if not _swallowed(reading, m)]
-    items += [h for h in reading.models if start <= h.start < end and h.start not in reading.dead]
+    items = [m for m in items if not isinstance(m, Mention) or m.kind != "unit_type" or _names_unit(reading, m, start)]
+    items += [h for h in reading.models if start <= h.start < end and h.start not in reading.dead and _names_model(reading, h, items)]
     return sorted(items, key=lambda m: (m.start, m.end))
+
+
+def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
+    """Whether a type word can name a unit here: a part-like or unsure one only where it is introduced as a thing of its own."""
+    generic = mention.ambiguous and len(mention.could_be) > 1
+    if mention.canonical not in PART_LIKE and (not mention.ambiguous or generic):
+        return True
+    tokens = reading.text.tokens
+    before = [t.norm for t in tokens[max(floor, mention.start - 5):mention.start]]
+    if any(w in _POSSESS for w in before):
+        return False
+    near = [m for m in reading.within(max(floor, mention.start - 4), mention.end + 3, "maker")]
+    counted = any(w in _COUNTED or w.isdigit() for w in before)
+    if mention.ambiguous:
+        return bool(near) or (counted and _introduced(reading, mention.start, floor))
+    return bool(near) or counted or _introduced(reading, mention.start, floor) or mention.start - floor <= 2
+
+
+def _introduced(reading: Reading, start: int, floor: int) -> bool:
+    low = max(0, floor - 6) if floor and reading.text.sentence_of[floor - 1] == reading.text.sentence_of[floor] else floor
+    return any(start - h.end <= 4 for h in reading.cues_in(low, start, "introduces", "opens", "deictic"))
+
+
+def _names_model(reading: Reading, hit: ModelHit, others: Sequence[Item]) -> bool:
+    """A code names a model where the vocabulary has it, or where it looks like one; a tube type only beside loose tubes or a maker."""
+    near = any(isinstance(o, Mention) and hit.start - o.end <= 4 and o.start - hit.end <= 4 for o in others)
+    if is_tube_type(hit.code):
+        return near
+    if hit.names or hit.code.startswith("MK"):
+        return True
+    letters = any(c.isalpha() for c in hit.code)
+    before = [t.norm for t in reading.text.tokens[max(0, hit.start - 4):hit.start]]
+    return (letters and len(hit.code) >= 3) or near or "model" in before
 
 
 def _swallowed(reading: Reading, mention: Mention) -> bool:

@@ -30,6 +30,7 @@ class Mention:
     phrase: str
     source: str = "trade"
     ambiguous: bool = False
+    could_be: tuple[str, ...] = ()        # of an ambiguous phrase: every term of its kind that it may mean
 
 
 @dataclass(frozen=True)
@@ -90,12 +91,8 @@ class TermFinder:
         spans = self._spans(self._term_matcher, [match_key(t.norm) for t in text.tokens], text)
         out: list[Mention] = []
         for start, end, words in spans:
-            seen = set()
-            for phrase in self._phrases[words]:
-                if (phrase.kind, phrase.canonical) in seen:
-                    continue
-                seen.add((phrase.kind, phrase.canonical))
-                out.append(Mention(phrase.kind, phrase.canonical, start, end, words, phrase.source, phrase.ambiguous))
+            for phrase, could_be in _meanings(self._phrases[words]):
+                out.append(Mention(phrase.kind, phrase.canonical, start, end, words, phrase.source, phrase.ambiguous, could_be))
         return out
 
     def cues(self, text: Text) -> list[CueHit]:
@@ -127,6 +124,19 @@ class TermFinder:
 
     def _spans(self, matcher: Any, words: list[str], text: Text) -> list[tuple[int, int, str]]:
         return list(_longest(self._all_spans(matcher, words, text)))
+
+
+def _meanings(phrases: Sequence[Phrase]) -> list[tuple[Phrase, tuple[str, ...]]]:
+    """The meanings of one spoken form: of each kind the sure ones, else the first of the unsure with all it could be."""
+    out: list[tuple[Phrase, tuple[str, ...]]] = []
+    for kind in dict.fromkeys(p.kind for p in phrases):
+        same = list({p.canonical: p for p in reversed(phrases) if p.kind == kind}.values())[::-1]
+        sure = [p for p in same if not p.ambiguous]
+        if sure:
+            out += [(p, ()) for p in sure]
+        elif same:
+            out.append((same[0], tuple(p.canonical for p in same)))
+    return out
 
 
 def _longest(spans: Iterable[tuple[int, int, Any]]) -> list[tuple[int, int, Any]]:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from intake.language.names import Naming
-from intake.language.namings import GENERIC, namings
+from intake.language.namings import PART_LIKE, namings
 from intake.language.numbers import model_key
 from intake.language.reading import Reading
 from intake.language.terms import CueHit, Mention
@@ -18,13 +18,10 @@ from intake.language.terms import CueHit, Mention
 WEIGHTS = {
     "maker": 1.2, "model": 1.4, "code": 0.6, "type": 1.1, "part-like type": 0.3, "count": 0.5, "indefinite": 0.7, "strong intro": 1.3,
     "weak intro": 0.5, "early": 0.4, "pause": 0.4, "new place": 0.5, "compared": -1.7, "other's": -1.6, "negated": -2.5, "to do": -1.5,
-    "possessed": -1.3, "definite type alone": -0.9, "story": -1.8, "past": -0.6, "no facts follow": -0.5,
+    "definite type alone": -0.9, "story": -1.8, "past": -0.6, "no facts follow": -0.5,
 }
 NEW_FROM = 1.7
-# Types that are also parts or accessories of other units: they make a unit only where they are plainly introduced.
-PART_LIKE = frozenset({"tonearm", "cartridge", "cabinet", "power supply", "cable", "vacuum tube", "other", "step-up transformer"})
-_POSSESS = frozenset("with has have had having needs need wants want its includes including without comes came got gets missing lost replace replaced replacing "
-                     "new spare their his her swapped fitted installed lacks plus".split())
+_GAP_WORDS = frozenset("a an the pair pairs of two couple big old little set those these that other same some his her our my new great".split())
 
 
 @dataclass
@@ -150,6 +147,9 @@ class _Walker:
         refers = self._refers(naming, c)
         if refers:
             return "ignore", None
+        back = self._called_back(naming, c)
+        if back is not None and not repaired:
+            return "return", back
         if current is not None and (repaired or self._agrees(naming, current)) and not self._anew(naming, current, c, score):
             if repaired and not self._agrees(naming, current):
                 return ("same", current) if not self._intro(naming, c, strong=True) else ("new", None)
@@ -198,8 +198,6 @@ class _Walker:
             total += w["negated"]
         if contexts.has(naming.start, "todo", "notodo"):
             total += w["to do"]
-        if self._possessed(naming, c):
-            total += w["possessed"]
         if naming.determiner in ("the", "that", "this", "his", "her", "its", "their") and not naming.makers and not naming.models \
                 and not self._intro(naming, c, strong=True):
             total += w["definite type alone"]
@@ -208,13 +206,6 @@ class _Walker:
         if contexts.has(naming.start, "past"):
             total += w["past"]
         return total
-
-    def _possessed(self, naming: Naming, c: int) -> bool:
-        """ "comes with a cartridge", "needs a new power supply": a part or an accessory, no unit."""
-        if naming.makers or any(h.names for h in naming.models) or any(m.canonical not in PART_LIKE for m in naming.types):
-            return False
-        before = self.text.tokens[max(self.reading.clauses[c].start, naming.start - 5):naming.start]
-        return any(t.norm in _POSSESS for t in before)
 
     def _intro(self, naming: Naming, c: int, *, strong: bool) -> bool:
         """An introducing phrase in the naming's clause before it, or alone in the clause just before."""
@@ -236,7 +227,7 @@ class _Walker:
         """A comparison or a landmark just before: "not the thirty-eights", "next to the receiver", "same day as the X"."""
         low = self.reading.clauses[c].start
         for hit in self.reading.cues_in(max(low, naming.start - 6), naming.start + 1, "compares"):
-            if naming.start - hit.end <= 2 and hit.start < naming.start:
+            if hit.start < naming.start and all(t.norm in _GAP_WORDS for t in self.text.tokens[hit.end:naming.start]):
                 return True
         return False
 
@@ -258,12 +249,9 @@ class _Walker:
 
     def _types_agree(self, types: Sequence[Mention], known: set[str]) -> bool:
         for mention in types:
-            if mention.canonical in known:
+            if mention.canonical in known or set(mention.could_be) & known:
                 return True
-            for word, kinds in GENERIC.items():
-                if mention.phrase.split()[-1].rstrip("s") == word.rstrip("s") and len(mention.phrase.split()) == 1 and kinds & known:
-                    return True
-            if mention.canonical in PART_LIKE:
+            if any({mention.canonical, k} == {"power amplifier", "monoblock amplifier"} for k in known):
                 return True
         return False
 
@@ -281,6 +269,20 @@ class _Walker:
 
     def _described(self, unit: Sketch) -> bool:
         return len(unit.clauses) >= 2
+
+    def _called_back(self, naming: Naming, c: int) -> Sketch | None:
+        """ "back up on top, the Ravensholts": an earlier unit's maker or model, pointed at, that the unit at hand does not bear."""
+        current = self.current
+        if naming.determiner in ("a", "an", "another", "other") or not (naming.makers or any(h.names for h in naming.models)):
+            return None
+        if current is not None and self._fit(naming, current) >= 1.5:
+            return None
+        pointed = naming.determiner in ("the", "that", "those", "these", "this", "our") or bool(
+            self.reading.cues_in(max(0, naming.start - 12), naming.start + 1, "returns"))
+        fits = sorted(((self._fit(naming, u), u.n) for u in self.units if u is not current), reverse=True)
+        if not pointed or not fits or fits[0][0] < 1.5 or (len(fits) > 1 and fits[1][0] == fits[0][0]):
+            return None
+        return self.units[fits[0][1]]
 
     def _earlier(self, naming: Naming, c: int) -> Sketch | None:
         """The one earlier unit (or announced one) that the naming fits best, if it points back at all."""

@@ -24,6 +24,12 @@ class Arrangement:
     offsets: tuple[ClockOffset, ...]
     matches: tuple[PhotoMatch, ...]
 
+    @property
+    def starts(self) -> dict[str, datetime]:
+        """Starts of recordings, by name, where matching knows better than the file."""
+        return {r.recording: self.timeline.moment(r.start) for r in self.timeline.recordings
+                if r.source in ("rhythm of pictures", "spoken time", "given")}
+
 
 def arrange(
     walk: Walk, drafts: Sequence[UnitDraft], transcripts: Mapping[str, Transcript],

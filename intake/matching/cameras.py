@@ -10,11 +10,13 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone
+from itertools import pairwise
 
 from intake.capture.walk import Moment, Photo
 from intake.matching.types import Timeline
 
 UNNAMED = "camera"
+LEAP = 12 * 3600.0                # seconds between two photos of one camera that no walk lasts
 FILE_TIME = "file time"           # the source of a time that is the file's own
 
 
@@ -52,7 +54,10 @@ class Camera:
 
 
 def cameras(photos: Sequence[Photo], timeline: Timeline) -> tuple[Camera, ...]:
-    """The photos by camera; a photo that names no camera joins the one whose file names look the same."""
+    """The photos by camera; a photo that names no camera joins the one whose file names look the same.
+
+    A camera whose dates leap by half a day or more counts as several.
+    """
     groups: dict[str, list[Photo]] = {}
     patterns: dict[str, Counter[str]] = {}
     for p in photos:
@@ -65,7 +70,33 @@ def cameras(photos: Sequence[Photo], timeline: Timeline) -> tuple[Camera, ...]:
             like = patterns.get(_pattern(p.name))
             other = UNNAMED if len(nameless) <= 1 else f"{UNNAMED} {_pattern(p.name)}"
             groups.setdefault(like.most_common(1)[0][0] if like else other, []).append(p)
-    return tuple(_camera(name, own, timeline) for name, own in sorted(groups.items()))
+    return tuple(part for name, own in sorted(groups.items())
+                 for part in _sessions(_camera(name, own, timeline), timeline))
+
+
+def _sessions(camera: Camera, timeline: Timeline) -> list[Camera]:
+    """The camera, parted where its dates leap by more than a walk can last: its clock was set or lost in between.
+
+    Each part has an offset of its own. The part nearest to the walk keeps the name, the others add when they begin.
+    """
+    dated = camera.dated
+    cuts = [i for i, (a, b) in enumerate(pairwise(dated), 1) if _clock(b) - _clock(a) > LEAP]
+    if not cuts:
+        return [camera]
+    parts = [dated[a:b] for a, b in pairwise([0, *cuts, len(dated)])]
+    nearest = min(parts, key=lambda part: abs(_clock(part[len(part) // 2]) - timeline.start))
+    own = {id(s): i for i, part in enumerate(parts) for s in part}
+    out: list[list[Shot]] = [[] for _ in parts]
+    last = next(own[id(s)] for s in camera.shots if id(s) in own)
+    for s in camera.shots:                       # one without date goes with the one before it by number
+        last = own.get(id(s), last)
+        out[last].append(s)
+    return [Camera(camera.name if part is nearest else f"{camera.name} ({_begin(part[0])})", tuple(shots))
+            for part, shots in zip(parts, out, strict=True)]
+
+
+def _begin(shot: Shot) -> str:
+    return f"{shot.photo.taken_at.at:%Y-%m-%d %H:%M}" if shot.photo.taken_at is not None else "undated"
 
 
 def _camera(name: str, photos: Sequence[Photo], timeline: Timeline) -> Camera:

@@ -132,7 +132,7 @@ class Search:
         return Belief(d, np.zeros_like(d), share / share.sum())
 
     def _drifts(self) -> Floats:
-        """Drifts to try, seconds an hour: so fine that the ends of the capture move by a second from one to the next."""
+        """Drifts to try, seconds an hour: so fine that the capture's ends move by a second from one to the next."""
         hours = self.span / 3600
         c = self.c.drift
         if hours < c["from_hours"] or len(self.clock) < 8:
@@ -150,11 +150,11 @@ class Search:
         log_rate = np.log(rate) + self._mixed_pause(grid)
         d = np.arange(self.low, self.high, step)
         prior, middle = self.prior(d), float(np.median(self.clock))
+        correlate = Correlation(grid, log_rate, d, step)
         found: list[tuple[float, float, float]] = []
         for r in drifts:
             clock = self.clock - r * (self.clock - middle) / 3600
-            fit = _correlate(clock, grid, log_rate, d, step)
-            total = self.c.posterior["temper"] * fit + prior + _drift_prior(r, self.c)
+            total = self.c.posterior["temper"] * correlate(clock) + prior + _drift_prior(r, self.c)
             near = np.flatnonzero(total > total.max() - s["keep_nats"])
             best = near[np.argsort(-total[near])[:int(s["max_fine"])]]
             found += zip(total[best], d[best], np.full(len(best), r), strict=True)
@@ -263,23 +263,25 @@ def corrected(clock: float, offset: ClockOffset) -> float:
     return true - offset.drift_s_per_h * (true - offset.drift_from) / 3600
 
 
-def _correlate(clock: Floats, grid: Floats, log_rate: Floats, d: Floats, step: float) -> Floats:
+class Correlation:
     """For each offset in `d` the sum over pictures of the log rate at clock - offset; outside the grid its least."""
-    floor = float(min(log_rate[0], log_rate[-1]))
-    base = float(grid[0])
-    where = np.round((clock - d[0] - base) / step).astype(int)          # place on the grid under the first offset
-    n = len(grid)
-    size = 1 << int(np.ceil(np.log2(n + int(where.max() - min(where.min(), 0)) + len(d) + 2)))
-    low = min(int(where.min()), 0)
-    counts = np.bincount(where - low, minlength=1).astype(float)
-    rate = np.zeros(size)
-    rate[:n] = log_rate - floor
-    # score[k] = sum_i rate[where_i - k]: convolution of counts with the rate turned round
-    spectrum = np.fft.rfft(counts, size) * np.conj(np.fft.rfft(rate, size))
-    full = np.fft.irfft(spectrum, size)                                 # full[m] = sum_j counts[j + m] rate[j]
-    k = np.arange(len(d))
-    out: Floats = full[(k - low) % size] + floor * len(clock)
-    return out
+
+    def __init__(self, grid: Floats, log_rate: Floats, d: Floats, step: float) -> None:
+        self._base, self._step, self._d, self._n = float(grid[0]), step, d, len(grid)
+        self._floor = float(min(log_rate[0], log_rate[-1]))
+        self._size = 1 << int(np.ceil(np.log2(2 * len(grid) + 2 * len(d) + 4)))
+        rate = np.zeros(self._size)
+        rate[:len(grid)] = log_rate - self._floor
+        self._turned = np.conj(np.fft.rfft(rate))
+
+    def __call__(self, clock: Floats) -> Floats:
+        """The sums for these times of pictures, by the convolution theorem."""
+        where = np.round((clock - self._d[0] - self._base) / self._step)    # place on the grid under the first offset
+        where = where[(where >= 0) & (where < self._n + len(self._d))].astype(int)      # others never come onto it
+        counts = np.bincount(where, minlength=1).astype(float)
+        full = np.fft.irfft(np.fft.rfft(counts, self._size) * self._turned, self._size)  # [k]: sum counts[j+k] rate[j]
+        out: Floats = full[:len(self._d)] + self._floor * len(clock)
+        return out
 
 
 def _log_mean(values: Floats, log_weights: Floats) -> Floats:

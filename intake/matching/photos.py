@@ -19,7 +19,8 @@ from intake.matching.chain import Step, make_steps, posterior
 from intake.matching.clocks import corrected
 from intake.matching.coefficients import Coefficients, load
 from intake.matching.habits import Floats, Line
-from intake.matching.types import ClockOffset, PhotoMatch, Timeline, Visit
+from intake.matching.photo_words import Wording
+from intake.matching.types import ClockOffset, PhotoMatch, Timeline
 
 LOOSE_END = 120.0     # a photo without date before the first or after the last dated one: within this
 SAMPLES = 25          # moments tried for a photo without date
@@ -63,7 +64,8 @@ def _match_camera(camera: Camera, timeline: Timeline, offset: ClockOffset, c: Co
     chained = [p for p in places if not p.lost]
     chances = chances_of(chained, timeline, offset, c, pictured)
     picks: list[str | None] = [max(own, key=lambda u: own[u]) for own in chances]
-    matches = [_match(p, own, picks, timeline, offset, c) for p, own in zip(chained, chances, strict=True)]
+    wording = Wording(timeline)
+    matches = [_match(p, own, picks, wording, offset, c) for p, own in zip(chained, chances, strict=True)]
     lost = [p for p in places if p.lost]
     reason = "it has no date, and the numbers of the files do not follow their times"
     matches += [PhotoMatch(p.shot.photo.name, None, 0.0, reasons=(reason,), why="not placed") for p in lost]
@@ -175,77 +177,34 @@ def _sober(chance: dict[str | None, float], p: Mapping[str, float]) -> dict[str 
     return {unit: value / total * (1 - p["unforeseen"]) for unit, value in raised.items()}
 
 
-def _match(place: Place, chance: dict[str | None, float], picks: Sequence[str | None], timeline: Timeline,
+def _match(place: Place, chance: dict[str | None, float], picks: Sequence[str | None], wording: Wording,
            offset: ClockOffset, c: Coefficients) -> PhotoMatch:
     ranked = sorted(chance, key=lambda u: -chance[u])
     unit = ranked[0]
     second = next((u for u in ranked[1:] if u is not None), None)
-    reasons = _reasons(place, ranked, chance, picks, timeline, offset, c)
-    at = timeline.moment(round(place.at, 3)) if place.at is not None else None
+    reasons = _reasons(place, ranked, chance, picks, wording, offset, c)
+    at = wording.timeline.moment(round(place.at, 3)) if place.at is not None else None
     return PhotoMatch(
         place.shot.photo.name, unit, round(chance[unit], 4), at,
         runner_up=second if second is not None and chance[second] > 0.005 else None,
-        reasons=tuple(reasons), why=_why(place, unit, timeline))
+        reasons=tuple(reasons), why=wording.why(place.at, unit))
 
 
 def _reasons(place: Place, ranked: Sequence[str | None], chance: dict[str | None, float], picks: Sequence[str | None],
-             timeline: Timeline, offset: ClockOffset, c: Coefficients) -> list[str]:
+             wording: Wording, offset: ClockOffset, c: Coefficients) -> list[str]:
     out = []
     if not offset.known and not place.shot.satellite:
         out.append(f"the clock of {offset.camera} cannot be told")
     if place.shot.by_file:
         out.append("it has no date of its own; the file's was taken")
-    if place.at is not None and any(r.estimated and r.start <= place.at <= r.end for r in timeline.recordings):
+    if place.at is not None and wording.guessed_times(place.at):
         out.append("the transcript has no times; they were guessed from its length")
     if place.at is None:
         sides = {picks[i] for i in place.neighbours if i is not None}
         if sides != {ranked[0]} or None in place.neighbours:
             out.append("it has no date; placed by its number among its neighbours")
-    if chance[ranked[0]] < c.flags["look_below"]:
-        out.append(_close_call(place, ranked, timeline))
+    if ranked[0] is None and place.at is not None and wording.is_unexplained(place.at):
+        out.append("of no unit, but no word says why: perhaps of one that was not understood")
+    elif chance[ranked[0]] < c.flags["look_below"]:
+        out.append(wording.close_call(place.at, ranked[0], ranked[1] if len(ranked) > 1 else None))
     return out
-
-
-def _close_call(place: Place, ranked: Sequence[str | None], timeline: Timeline) -> str:
-    first, second = ranked[0], ranked[1] if len(ranked) > 1 else None
-    units = sorted({u for u in (first, second) if u is not None}, key=lambda u: _order(u, timeline))
-    who = f"between {units[0]} and {units[1]}" if len(units) == 2 else f"perhaps {units[0]}, perhaps no unit" \
-        if units else "perhaps no unit"
-    if place.at is None or not units:
-        return who
-    return f"{who}: taken {_where(place.at, units[-1], timeline)}"
-
-
-def _order(unit: str, timeline: Timeline) -> int:
-    return next((i for i, v in enumerate(timeline.visits) if v.unit == unit), 0)
-
-
-def _why(place: Place, unit: str | None, timeline: Timeline) -> str:
-    if place.at is None:
-        return "no date; by its number between its neighbours"
-    if unit is not None:
-        return f"taken {_where(place.at, unit, timeline)}"
-    cue = next((q for q in timeline.cues if q.kind == "stray" and q.start - 8 < place.at < q.end + 2), None)
-    if cue is not None:
-        return "a stray by the speaker's own words" + (f': "{cue.words}"' if cue.words else "")
-    if not any(r.start <= place.at <= r.end for r in timeline.recordings):
-        return "taken while nothing was recorded"
-    return "taken while no unit was spoken of"
-
-
-def _where(at: float, unit: str, timeline: Timeline) -> str:
-    """Where a moment lies against the nearest talk about a unit."""
-    own = [v for v in timeline.visits if v.unit == unit]
-    if not own:
-        return f"near {unit}"
-    v = min(own, key=lambda v: _distance(at, v))
-    named = v.named if v.named is not None else v.start
-    if at < named:
-        return f"{named - at:.1f} s before {unit} is {'named' if v.named is not None else 'spoken of'}"
-    if at > v.end:
-        return f"{at - v.end:.1f} s after the talk about {unit} ends"
-    return f"{at - named:.1f} s after {unit} is {'named' if v.named is not None else 'first spoken of'}"
-
-
-def _distance(at: float, v: Visit) -> float:
-    return max(v.start - at, at - v.end, 0.0)

@@ -78,7 +78,7 @@ def find_earlier(
 
 def links(found: Mapping[str, Sighting]) -> tuple[dict[str, tuple[str, float]],
                                                   dict[str, list[tuple[str, float, tuple[str, ...]]]]]:
-    """The same as two plain tables: sure ones, draft -> (unit, confidence); questions, draft -> [(unit, chance, reasons)]."""
+    """The same as two plain tables: draft -> (unit, chance) where sure, draft -> [(unit, chance, reasons)] to ask."""
     sure = {d: (s.known, s.confidence) for d, s in found.items() if s.verdict == "sure" and s.known is not None}
     ask = {d: [(c.known, c.chance, (*s.reasons, *c.points)) for c in s.candidates]
            for d, s in found.items() if s.verdict == "ask" and s.candidates}

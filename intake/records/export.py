@@ -95,7 +95,8 @@ def check(exported: dict[str, Any], terms: Terms) -> None:
 # ---- CSV
 
 COLUMNS = ("walk", "date", "id", "unit", *SCALARS, *LISTS, "photos", "review", "same_as")
-_DANGEROUS = re.compile(r"^\s*[=+\-@\t\r]")
+_FORMULA = re.compile(r"\s*[=+\-@\t\r]")
+_REWRITTEN = re.compile(r"0\d+|\d+[eE]\d+|\d{16,}|\d{1,2}[-/.]\d{1,2}([-/.]\d{2,4})?|\d+:\d+(:\d+)?")
 
 
 def csv_text(store: Store, walk: str) -> str:
@@ -116,16 +117,18 @@ def csv_text(store: Store, walk: str) -> str:
 
 
 def safe_cell(value: Any) -> Any:
-    """A cell that no spreadsheet runs as a formula (OWASP, CSV injection): text that begins like one gets an apostrophe.
+    """A cell that no spreadsheet runs or rewrites: an apostrophe goes before text that it would.
 
-    Numbers stay numbers; line breaks and other control characters become blanks.
+    That is text that begins like a formula (OWASP, CSV injection), and serials and models that would be
+    taken for a number or a date and lose what they are ("0041", "116E203", "10-12"). Numbers stay
+    numbers; line breaks and other control characters become blanks.
     """
     if value is None:
         return ""
     if isinstance(value, int | float):
         return value
     text = re.sub(r"[\x00-\x1f\x7f\u2028\u2029]+", " ", str(value))
-    return f"'{text}" if _DANGEROUS.match(str(value)) else text
+    return f"'{text}" if _FORMULA.match(str(value)) or _REWRITTEN.fullmatch(text) else text
 
 
 def in_words(field: str, item: Any) -> str:

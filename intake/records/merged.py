@@ -78,7 +78,8 @@ def _scalars(state: Latest, unit: str, sighting: Sighting) -> None:
 def _issues(state: Latest, sighting: Sighting) -> None:
     for item in _items(sighting, "issues"):
         fixed = item.value["state"] == "fixed"
-        same = [held for held in state.issues if _same_issue(held.value, item.value) and held.until is None]
+        same = [held for held in _earlier(state.issues, sighting)
+                if held.until is None and _same_issue(held.value, item.value)]
         if not same:
             state.issues.append(Held(item, sighting.date, sighting.date if fixed else None))
         for held in same:
@@ -115,19 +116,24 @@ def _is_done(action: dict[str, Any], done: list[dict[str, Any]], mended: set[Any
 
 def _actions(state: Latest, sighting: Sighting) -> None:
     for item in _items(sighting, "actions"):
-        for at, held in enumerate(state.actions):
-            if held.until is None and (held.value["work"], held.value["part"]) == (item.value["work"], item.value["part"]):
-                state.actions[at] = Held(item, held.since)
+        for held in _earlier(state.actions, sighting):
+            if held.until is None and all(held.value[key] == item.value[key] for key in ("work", "part")):
+                state.actions[state.actions.index(held)] = Held(item, held.since)
                 break
         else:
             state.actions.append(Held(item, sighting.date))
 
 
 def _last_word(held: list[Held], sighting: Sighting, name: str, key: Callable[[dict[str, Any]], Key]) -> None:
-    for item in _items(sighting, name):
-        for at, before in enumerate(held):
-            if key(before.value) == key(item.value):
-                held[at] = Held(item, before.since if before.value == item.value else sighting.date)
-                break
-        else:
-            held.append(Held(item, sighting.date))
+    """A walk's items take the place of earlier ones of the same key; two in one walk (a pair's tubes) both stay."""
+    items = list(_items(sighting, name))
+    before = [h for h in _earlier(held, sighting) if key(h.value) in [key(item.value) for item in items]]
+    for old in before:
+        held.remove(old)
+    for item in items:
+        since = next((old.since for old in before if old.value == item.value), sighting.date)
+        held.append(Held(item, since))
+
+
+def _earlier(held: Sequence[Held], sighting: Sighting) -> list[Held]:
+    return [one for one in held if one.stored.sighting != sighting.id]

@@ -21,7 +21,8 @@ HEAD = "0001"
 STEPS = Path(__file__).parent / "migrations"
 
 
-def bring_up_to_date(engine: Engine, path: Path | str, *, more_steps: Sequence[Path] = (), head: str = HEAD) -> Path | None:
+def bring_up_to_date(engine: Engine, path: Path | str, *, more_steps: Sequence[Path] = (),
+                     head: str = HEAD) -> Path | None:
     """Create or migrate the database; returns the copy made before a migration, if there was one.
 
     `more_steps` are further folders of steps (for tests). Raises NewerDatabaseError, RecordsError.

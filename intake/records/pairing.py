@@ -1,4 +1,4 @@
-"""Which stored sighting of a walk a new reading's unit is: by the stretches of speech they share, and by what they are."""
+"""Which stored sighting of a walk a unit of a new reading is: by the speech they share and by what they are."""
 
 from __future__ import annotations
 

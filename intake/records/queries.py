@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sqlmodel import Session, col, func, or_, select
+from sqlalchemy import ColumnElement
+from sqlalchemy.orm import Mapped
+from sqlmodel import Session, and_, col, func, or_, select
 
 from intake.errors import NotFoundError
 from intake.records import codec, load, search
@@ -46,18 +48,14 @@ def walks(session: Session, walk: str | None = None) -> list[WalkInfo]:
     rows = session.exec(query.where(WalkRow.id == walk) if walk else query).all()
     return [WalkInfo(
         id=row.id, date=row.date, utc_offset_min=row.utc_offset_min, processed_at=row.processed_at,
-        recordings=_count(session, RecordingRow, row.id), photos=_count(session, PhotoRow, row.id),
-        units=_seen(session, row.id), problems=_count(session, ProblemRow, row.id, col(ProblemRow.current)),
+        recordings=_count(session, RecordingRow.walk_id, row.id), photos=_count(session, PhotoRow.walk_id, row.id),
+        units=_count(session, SightingRow.walk_id, row.id, col(SightingRow.state) == "seen"),
+        problems=_count(session, ProblemRow.walk_id, row.id, col(ProblemRow.current)),
         questions=_questions(session, row.id)) for row in rows]
 
 
-def _count(session: Session, table: type, walk: str, *more: object) -> int:
-    return int(session.exec(select(func.count()).select_from(table).where(table.walk_id == walk, *more)).one())  # type: ignore[attr-defined,arg-type]  # each of these tables has a walk_id
-
-
-def _seen(session: Session, walk: str) -> int:
-    return int(session.exec(select(func.count()).select_from(SightingRow).where(
-        SightingRow.walk_id == walk, col(SightingRow.state) == "seen")).one())
+def _count(session: Session, column: str, walk: str, *more: ColumnElement[bool] | Mapped[bool]) -> int:
+    return int(session.exec(select(func.count()).where(col(column) == walk, *more)).one())
 
 
 def _questions(session: Session, walk: str) -> int:
@@ -137,7 +135,7 @@ def line(row: UnitNowRow) -> UnitLine:
 def units(session: Session, *, walk: str | None = None, stage: str | None = None, location: str | None = None,
           source: str | None = None, with_questions: bool = False, arrived: tuple[date, date] | None = None,
           limit: int | None = None) -> list[UnitLine]:
-    """Units in their latest state, narrowed down; by place, then id. `arrived`: first seen on these days (both count)."""
+    """Units in their latest state, narrowed down; by place, then id. `arrived`: first seen from day to day."""
     query = select(UnitNowRow).order_by(
         col(UnitNowRow.location).is_(None), col(UnitNowRow.location), func.length(UnitNowRow.unit_id),
         col(UnitNowRow.unit_id))
@@ -187,8 +185,12 @@ def stage_runs(session: Session, *, stage: str | None = None, on: date | None = 
     if unit is not None:
         query = query.where(StageRunRow.unit_id == unit)
     if on is not None:
-        query = query.where(StageRunRow.since <= on, or_(col(StageRunRow.until).is_(None), col(StageRunRow.until) > on))
+        query = query.where(_holds(StageRunRow.since, StageRunRow.until, on))
     return [StageRun(row.unit_id, row.stage, row.since, row.until, row.sighting) for row in session.exec(query)]
+
+
+def _holds(since: date, until: date | None, on: date) -> ColumnElement[bool]:
+    return and_(col(since) <= on, or_(col(until).is_(None), col(until) > on))
 
 
 def stage_changes(session: Session, first: date, last: date) -> list[StageChange]:
@@ -213,7 +215,7 @@ def actions(session: Session, *, on: date | None = None, due_by: str | None = No
     query = select(ActionRunRow).order_by(col(ActionRunRow.due).is_(None), col(ActionRunRow.due),
                                           col(ActionRunRow.since), col(ActionRunRow.id))
     if on is not None:
-        query = query.where(ActionRunRow.since <= on, or_(col(ActionRunRow.until).is_(None), col(ActionRunRow.until) > on))
+        query = query.where(_holds(ActionRunRow.since, ActionRunRow.until, on))
     elif not done:
         query = query.where(col(ActionRunRow.until).is_(None))
     if due_by is not None:

@@ -28,38 +28,38 @@ def count(session: Session, *, walk: str | None = None) -> dict[str, int]:
             for kind, query in queries.items()}
 
 
-def _narrow(query: Any, walk: str | None, unit: str | None) -> Any:
+def _narrow(query: Select[Any], walk: str | None, unit: str | None) -> Select[Any]:
     if walk is not None:
-        query = query.where(SightingRow.walk_id == walk)
-    return query if unit is None else query.where(SightingRow.unit_id == unit)
+        query = query.where(col(SightingRow.walk_id) == walk)
+    return query if unit is None else query.where(col(SightingRow.unit_id) == unit)
 
 
 def _value_query(walk: str | None, unit: str | None) -> Select[Any]:
-    return _narrow(select(EntryRow.id).join(SightingRow, col(SightingRow.id) == EntryRow.sighting_id).where(  # type: ignore[no-any-return]
+    return _narrow(select(EntryRow.id).join(SightingRow, col(SightingRow.id) == EntryRow.sighting_id).where(
         text("entry.question = 1"), col(SightingRow.state) == "seen"), walk, unit)
 
 
 def _photo_query(walk: str | None, unit: str | None) -> Select[Any]:
-    query: Any = select(PlacementRow.photo_id).join(PhotoRow, col(PhotoRow.id) == PlacementRow.photo_id).where(
+    query: Select[Any] = select(PlacementRow.photo_id).join(PhotoRow, col(PhotoRow.id) == PlacementRow.photo_id).where(
         col(PlacementRow.question))
     if walk is not None:
-        query = query.where(PhotoRow.walk_id == walk)
+        query = query.where(col(PhotoRow.walk_id) == walk)
     if unit is not None:
         root = func.coalesce(SightingRow.merged_into, SightingRow.id)
         mine = select(SightingRow.id).where(SightingRow.unit_id == unit, col(SightingRow.state) == "seen")
         query = query.join(SightingRow, col(SightingRow.id) == PlacementRow.shown_id).where(root.in_(mine))
-    return query  # type: ignore[no-any-return]
+    return query
 
 
 def _link_query(walk: str | None, unit: str | None) -> Select[Any]:
-    return _narrow(select(LinkRow.id).join(SightingRow, col(SightingRow.id) == LinkRow.sighting_id).where(  # type: ignore[no-any-return]
+    return _narrow(select(LinkRow.id).join(SightingRow, col(SightingRow.id) == LinkRow.sighting_id).where(
         text("link.decision IS NULL AND link.current = 1"), col(SightingRow.state) == "seen"), walk, unit)
 
 
 def _clock_query(walk: str | None) -> Select[Any]:
-    query: Any = select(ClockRow.camera, ClockRow.walk_id).where(
+    query: Select[Any] = select(col(ClockRow.camera)).where(
         col(ClockRow.known).is_(False), col(ClockRow.decided_offset_s).is_(None))
-    return query.where(ClockRow.walk_id == walk) if walk is not None else query  # type: ignore[no-any-return]
+    return query.where(col(ClockRow.walk_id) == walk) if walk is not None else query
 
 
 def _values(session: Session, walk: str | None, unit: str | None, limit: int | None) -> list[Question]:
@@ -110,7 +110,8 @@ def _clocks(session: Session, walk: str | None, limit: int | None) -> list[Quest
     if walk is not None:
         query = query.where(ClockRow.walk_id == walk)
     return [Question(
-        kind="clock", walk=row.walk_id, about=row.walk_id, unit=None, name=row.camera, value=row.offset_s, confidence=0.0,
+        kind="clock", walk=row.walk_id, about=row.walk_id, unit=None, name=row.camera, value=row.offset_s,
+        confidence=0.0,
         reasons=(row.how or "the capture cannot tell how far this camera's clock is off",))
         for row in session.exec(query.limit(limit))]
 

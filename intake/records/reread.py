@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import reduce
 from typing import Any
@@ -34,8 +34,11 @@ class Found:
 
 
 def put(log: Log, walk: str, drafts: Sequence[UnitDraft], *, terms: Terms, recordings: Sequence[str],
-        refused: list[str]) -> Found:
-    """Pair the drafts with the stored sightings, do people's joins and cuts again, and write all values."""
+        units: Mapping[str, str], refused: list[str]) -> Found:
+    """Pair the drafts with the stored sightings, do people's joins and cuts again, and write all values.
+
+    `units`: draft id -> the unit on file that a new sighting is surely of.
+    """
     stored = list(log.session.exec(select(SightingRow).where(SightingRow.walk_id == walk)
                                    .order_by(col(SightingRow.position), col(SightingRow.id))))
     by_key = {row.id: row for row in stored if row.id is not None}
@@ -45,7 +48,7 @@ def put(log: Log, walk: str, drafts: Sequence[UnitDraft], *, terms: Terms, recor
     joined: dict[int, list[UnitDraft]] = {}
     for draft in drafts:
         key = paired.get(draft.id)
-        row = by_key[key] if key is not None else make(log, walk, draft, origin=MACHINE)
+        row = by_key[key] if key is not None else make(log, walk, draft, origin=MACHINE, unit=units.get(draft.id))
         by_key[row.id] = row
         if key is None:
             found.added += (load.name_of(row),)
@@ -75,15 +78,16 @@ def _known(log: Log, row: SightingRow) -> Known:
     return Known(row.id, codec.spans_of(row.spans), {name: frozenset(held) for name, held in values.items()})
 
 
-def make(log: Log, walk: str, draft: UnitDraft | None, *, origin: str) -> SightingRow:
-    """A new sighting with a unit of its own; its number is the draft's where that is free."""
+def make(log: Log, walk: str, draft: UnitDraft | None, *, origin: str, unit: str | None = None) -> SightingRow:
+    """A new sighting of a unit (None: one of its own); its number is the draft's where that is free."""
     wanted = draft.id if draft else ""
     local = wanted if _is_free(log, walk, wanted) else _next_local(log, walk)
-    unit = new_unit(log, f"{walk}/{local}")
-    row = SightingRow(walk_id=walk, local_id=local, position=1e12, unit_id=unit.id, origin=origin,
-                      present=draft is not None)
+    own = unit is None
+    unit = unit or new_unit(log, f"{walk}/{local}").id
+    row = SightingRow(walk_id=walk, local_id=local, position=1e12, unit_id=unit, origin=origin,
+                      present=draft is not None, linked="own" if own else "machine")
     log.session.add(row)
-    log.note(row, unit=unit.id, about=f"{walk}/{local}")
+    log.note(row, unit=unit, about=f"{walk}/{local}")
     return row
 
 

@@ -77,7 +77,8 @@ def save(session: Session, processed: Processed, *, terms: Terms, redo: bool) ->
     names = files.put(log, processed)
     refused: list[str] = []
     found = reread.put(log, walk.id, [reread.renamed(d, names) for d in processed.drafts], terms=terms,
-                       recordings=[names.get(r.name, r.name) for r in walk.recordings], refused=refused)
+                       recordings=[names.get(r.name, r.name) for r in walk.recordings],
+                       units=seen_before.sure_units(log, walk.id, processed.same_as or {}), refused=refused)
     seen = seen_before.put(log, found.rows, processed.same_as, processed.candidates)
     moved = placing.put(log, walk.id, processed.matches, names, found)
     log.note(row, unit=None, about=walk.id)

@@ -53,6 +53,19 @@ def put(log: Log, rows: Mapping[str, SightingRow], same_as: Sure | None, candida
     return tied
 
 
+def sure_units(log: Log, walk: str, same_as: Sure) -> dict[str, str]:
+    """Draft id -> unit that no other record of the walk is of; where two drafts claim one, the surer has it."""
+    taken = set(log.session.exec(select(SightingRow.unit_id).where(
+        SightingRow.walk_id == walk, col(SightingRow.state) == "seen")))
+    out: dict[str, str] = {}
+    for draft, (target, _) in sorted(same_as.items(), key=lambda item: -item[1][1]):
+        unit = unit_of(log, target)
+        if unit is not None and unit not in taken:
+            out[draft] = unit
+            taken.add(unit)
+    return out
+
+
 def unit_of(log: Log, target: str) -> str | None:
     """The unit id meant by "U0001" or "<walk>/u3"; a unit that turned out to be another counts as that."""
     if "/" in target:
@@ -91,9 +104,11 @@ def _decided(log: Log, row: SightingRow) -> bool:
 
 
 def _tie(log: Log, row: SightingRow, unit: str, confidence: float, tied: Tied) -> None:
-    if row.linked != "person":
-        log.update(row, unit=row.unit_id, about=load.name_of(row), field="unit", unit_id=unit, linked="machine",
-                   link_confidence=share(confidence))
+    if row.linked == "machine" and row.unit_id == unit:
+        row.link_confidence = share(confidence)
+    elif row.linked != "person":
+        log.update(row, unit=row.unit_id, about=load.name_of(row), field="unit", was=row.unit_id, now=unit,
+                   unit_id=unit, linked="machine", link_confidence=share(confidence))
     tied.linked[load.name_of(row)] = unit
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from intake.errors import VocabularyError
 from intake.vocabulary.names import all_forms, spoken
-from intake.vocabulary.shopfile import ShopWords, read_shop
+from intake.vocabulary.shopwords import ShopWords, read_shop
 from intake.vocabulary.terms import Phrase, Vocabulary
 from intake.vocabulary.trade import Trade, load_trade
 

@@ -202,13 +202,14 @@ class SoundIndex:
         hits = []
         for start in range(len(words)):
             for end in range(start + 1, min(start + longest, len(words)) + 1):
-                hit = self._span(words, start, end, kinds, floor)
+                hit = self.span(words, start, end, kinds=kinds, floor=floor)
                 if hit:
                     hits.append(hit)
         return hits if overlapping else _apart(hits)
 
-    def _span(self, words: Sequence[str], start: int, end: int, kinds: frozenset[str] | None,
-              floor: float) -> SpanHit | None:
+    def span(self, words: Sequence[str], start: int, end: int, *, kinds: frozenset[str] | None = None,
+             floor: float = .6) -> SpanHit | None:
+        """The best name for the words [start, end) with its runner-up, or None where none scores `floor`."""
         found = self.search(" ".join(words[start:end]), kinds=kinds, limit=8)
         if not found or found[0].score < floor:
             return None

@@ -172,6 +172,8 @@ def spoken_forms(tube: str) -> tuple[str, ...]:
     """
     parts = re.findall(r"\d+|[a-z]+", tube.lower())
     written = ["".join(parts), "-".join(parts), " ".join(parts)]
+    if tube.endswith("S") and tube[:-1] in _KNOWN:
+        del written[0]  # "ECC83s" is more of the ECC83
     if tube in _COMMON:
         written.append(" ".join(" ".join(p) if p.isalpha() else p for p in parts))
         for reading in range(2):

@@ -114,7 +114,7 @@ def test_an_unknown_maker_must_be_flagged() -> None:
 
 
 def test_a_resighting_counts_through_the_alignment() -> None:
-    """`same_as` names the earlier export's unit, whatever id that gave it; the key's unit is found through the pairing."""
+    """`same_as` names the unit by the earlier export's own id; the key's unit is found through the pairing."""
     from counting import score
     from resightings import count_resightings
 

@@ -50,7 +50,7 @@ def bext(day: str, clock: str, samples: int = 0) -> bytes:
 
 
 ENCODED = {"m4a": ("ipod", "aac"), "mp4": ("mp4", "aac"), "mov": ("mov", "aac"), "3gp": ("3gp", "aac"),
-           "aac": ("adts", "aac"), "mp3": ("mp3", "libmp3lame"), "ogg": ("ogg", "libvorbis"), "opus": ("ogg", "libopus"),
+           "aac": ("adts", "aac"), "mp3": ("mp3", "libmp3lame"), "ogg": ("ogg", "libopus"),
            "flac": ("flac", "flac"), "aiff": ("aiff", "pcm_s16be"), "caf": ("caf", "pcm_s16be"),
            "webm": ("webm", "libopus"), "wav": ("wav", "pcm_s16le")}
 

@@ -81,7 +81,8 @@ def test_lying_sizes_end(data: bytes) -> None:
 @pytest.mark.parametrize("between", "-_: .")
 def test_bext_date_and_time(tmp_path: Path, between: str) -> None:
     """OriginationDate and OriginationTime stand at bytes 320 and 330, with any of five separators (EBU Tech 3285)."""
-    path = wav(tmp_path / "a.wav", 0.1, extra=bext(between.join(("2026", "05", "14")), between.join(("09", "12", "03"))))
+    day, clock = between.join(("2026", "05", "14")), between.join(("09", "12", "03"))
+    path = wav(tmp_path / "a.wav", 0.1, extra=bext(day, clock))
     assert wav_facts(path).origination == datetime(2026, 5, 14, 9, 12, 3)
 
 

@@ -56,6 +56,8 @@ def _issue(reading: Reading, symptom: Mention, clause: Clause, back: Sequence[Cl
     elif contexts.has(symptom.start, "todo", "notodo") and not _is_state(reading, symptom, clause):
         return None
     part = part_of_symptom(reading, symptom, clause, back)
+    if symptom.ambiguous and not _stated(reading, symptom, part, clause):
+        return None
     if part is not None:
         part = specific(reading, part, back)
     side = side_near(reading, part.start, part.end, clause) if part else None
@@ -84,3 +86,16 @@ def _is_state(reading: Reading, symptom: Mention, clause: Clause) -> bool:
     """ "the worn belt has to be replaced": an adjective before its noun stays true though the clause is about a job."""
     words = reading.text.tokens[max(clause.start, symptom.start - 2):symptom.start]
     return any(t.norm in {"the", "a", "that", "this", "those", "its"} for t in words)
+
+
+_COPULAS = frozenset("is are was were looks look sounds sound feels feel seems gone got gets going went it's they're that's isn't has have".split())
+
+
+def _stated(reading: Reading, symptom: Mention, part: Mention | None, clause: Clause) -> bool:
+    """An everyday word ("out", "dry") is a symptom only right at a part, or said of one: "the left lamp is out"."""
+    if part is None or not clause.start <= part.start < clause.end:
+        return False
+    if symptom.end <= part.start:
+        return part.start - symptom.end <= 1
+    between = [t.norm for t in reading.text.tokens[part.end:symptom.start]]
+    return len(between) <= 5 and any(w in _COPULAS for w in between)

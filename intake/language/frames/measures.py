@@ -107,7 +107,7 @@ def _what(reading: Reading, number: _Reading, unit: str, sentence: tuple[int, in
         after = [m for m in named if m.start >= number.end]
         if after and after[0].start - number.end <= 3:
             return after[0].canonical
-        return before[-1].canonical if before else after[0].canonical
+        return (before or named)[-1].canonical
     words = {t.norm for t in reading.text.tokens[max(0, sentence[0] - 12):sentence[1]]}
     if unit == "%":
         if tubes or words & {"tester", "tube", "tubes", "valve", "valves"}:

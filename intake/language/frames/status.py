@@ -41,6 +41,8 @@ def _fact(mention: Mention, rule: str) -> Fact:
 
 def _stage(reading: Reading, mention: Mention) -> Fact | None:
     contexts = reading.contexts
+    if mention.ambiguous:
+        return None
     if contexts.has(mention.start, "negated"):
         return Fact("unstage", mention.canonical, mention.start, mention.end, f"no longer: {mention.phrase}")
     if contexts.has(mention.start, "past", "other", "hypothetical", "todo"):
@@ -49,7 +51,7 @@ def _stage(reading: Reading, mention: Mention) -> Fact | None:
 
 
 def _source(reading: Reading, mention: Mention, clause: Clause) -> Fact | None:
-    if reading.contexts.has(mention.start, "negated", "other", "hypothetical", "todo"):
+    if reading.contexts.has(mention.start, "negated", "other", "hypothetical", "todo") or mention.ambiguous:
         return None
     return _fact(mention, "source")
 

@@ -55,6 +55,8 @@ def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Cla
     todo = contexts.over(mention.start, "todo")
     negated = contexts.over(mention.start, "negated")
     form = tense(mention.phrase)
+    if mention.phrase.split()[0] in {"needs", "need", "wants", "requires", "needing"}:
+        return _action(reading, mention, clause, back, sentence)
     if todo and not _done_despite(reading, mention, clause, form):
         return _action(reading, mention, clause, back, sentence)
     if negated:

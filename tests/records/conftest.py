@@ -1,0 +1,20 @@
+"""A fresh database in memory for each test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from intake.records.store import Store
+
+
+@pytest.fixture
+def store() -> Iterator[Store]:
+    with Store.open(":memory:") as opened:
+        yield opened
+
+
+@pytest.fixture(autouse=True)
+def _somebody(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("INTAKE_PERSON", "ann")
