@@ -6,7 +6,6 @@
 # PYTHON=...   which Python makes the environment (3.11 or later);   VENV=...   where it goes
 
 VENV ?= .venv
-SAMPLE := samples/2026-04-17-lantern-street
 DEMO := demo-shop
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check
@@ -54,7 +53,7 @@ model: $(VENV)/.package
 # ---- what people call
 
 demo: $(VENV)/.package $(VENV)/.plates model
-	@INTAKE=$(INTAKE) .ci/demo $(SAMPLE) $(DEMO)
+	@samples/demo $(INTAKE) $(DEMO)
 
 test: tests slow-tests
 

@@ -36,7 +36,7 @@ _PICTURELIKE = {".jpg", ".jpeg", ".heic", ".heif", ".avif", ".png"}
 
 @dataclass(frozen=True)
 class Found:
-    """A file of known content."""
+    """A file of known content; one that is of no use is not hashed."""
 
     path: Path
     sha256: str
@@ -105,7 +105,8 @@ def _look(path: Path) -> Found | Problem:
     try:
         if path.stat().st_size == 0:
             return Problem(shown(path), "It is empty (0 bytes): recorder or copy did not finish. Copy it again.")
-        return Found(path, file_hash(path), sniff(path))
+        sniffed = sniff(path)
+        return Found(path, "" if sniffed.family == "other" else file_hash(path), sniffed)
     except PermissionError:
         return Problem(shown(path), f"It {NO_PERMISSION}")
     except OSError as error:
@@ -124,7 +125,7 @@ def _sort_out(item: Found | Problem, gathered: Gathered) -> Found | None:
         gathered.problems.append(item)
         return None
     suffix, sniffed = item.path.suffix.lower(), item.sniffed
-    if sniffed.family in ("sound", "picture") or sniffed.kind == "vtt" or suffix in _TEXT_SUFFIXES:
+    if sniffed.family in ("sound", "picture") or sniffed.kind == "vtt" or (sniffed.kind and suffix in _TEXT_SUFFIXES):
         return item
     gathered.problems.append(_not_usable(item, suffix))
     return None
@@ -133,6 +134,9 @@ def _sort_out(item: Found | Problem, gathered: Gathered) -> Found | None:
 def _not_usable(item: Found, suffix: str) -> Problem:
     """A file of another kind: named like sound or a photo it is a loss, else a remark."""
     what = item.sniffed.what
+    if suffix in _TEXT_SUFFIXES:
+        return Problem(shown(item.path), f"It is no text, though its name says so: its content is {what}. Save the "
+                       "notes as plain text (UTF-8).")
     if suffix in _SOUNDLIKE | _PICTURELIKE:
         named = "a recording" if suffix in _SOUNDLIKE else "a photo"
         return Problem(shown(item.path), f"It is named like {named}, but its content is {what}. Copy it again.")
@@ -167,7 +171,7 @@ def _transcripts_by_recording(files: list[Found], gathered: Gathered) -> dict[Pa
                     and f.sniffed.family not in ("sound", "picture")),
                    key=lambda f: _TEXT_SUFFIXES.index(f.path.suffix.lower()))
     pairs: dict[Path, Path] = {}
-    for sound in (f for f in files if f.sniffed.family == "sound"):
+    for sound in [f for f in files if f.sniffed.family == "sound"]:
         beside = [t for t in texts if t.path.parent == sound.path.parent
                   and t.path.stem in (sound.path.stem, sound.path.name)]
         for text in beside:

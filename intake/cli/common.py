@@ -62,6 +62,6 @@ def say_error(text: str) -> None:
 
 def parts() -> list[Callable[[typer.Typer], None]]:
     """The `register` function of every command module, in the order of --help."""
-    from intake.cli import model, process, records, shop, vocab
+    from intake.cli import model, photos, process, records, shop, vocab
 
-    return [shop.register, vocab.register, process.register, records.register, model.register]
+    return [shop.register, vocab.register, process.register, records.register, photos.register, model.register]

@@ -213,7 +213,12 @@ class Search:
         return out
 
     def _foreign(self, log_known: float) -> float:
-        """Belief that the pictures have nothing to do with this walk: strewn evenly over their own stretch."""
+        """Belief that the pictures have nothing to do with this walk: strewn evenly over their own stretch.
+
+        Three pictures and fewer cannot show that.
+        """
+        if len(self.clock) < 4:
+            return 0.0
         spread = max(self.span, 60.0)
         even = len(self.clock) * np.log(len(self.clock) / spread)
         other = self.c.posterior["temper"] * even + np.log(self.c.prior["foreign"])

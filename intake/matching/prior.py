@@ -33,6 +33,7 @@ def log_prior(
     same, off, hours = (p["zoned_same"], p["zoned_off"], p["zoned_hours"]) if zoned else (
         p["same"], p["off"], p["hours"])
     hour_share = _hour_weights(p, spread=not zoned and not local_known)
+    d = np.asarray(d, float)
     total = np.zeros_like(d)
     for shift in shifts:
         x = d - shift

@@ -60,14 +60,26 @@ class Log:
         if not changed:
             return False
         old = {name: getattr(row, name) for name in changed}
+        self._touch(row)
         for name, value in changed.items():
             setattr(row, name, value)
         self.session.add(row)
         if was is None and now is None and set(changed) & {"value"}:
             was, now = old["value"], changed["value"]
         self._write(row, unit, about, field, was=was, now=now, old=old, new=changed)
-        self.units |= {u for u in (unit, old.get("unit_id"), changed.get("unit_id")) if u}
+        self.units |= {unit} if unit else set()
+        self._touch(row)
         return True
+
+    def _touch(self, row: SQLModel) -> None:
+        """Note the units that a row is of now: their latest state hangs on it."""
+        if isinstance(row, tables.SightingRow | tables.LinkRow):
+            self.units.add(row.unit_id)
+        for column in ("sighting_id", "decided_sighting_id", "merged_into"):
+            key = getattr(row, column, None)
+            sighting = self.session.get(tables.SightingRow, key) if key is not None else None
+            if sighting is not None:
+                self._touch(sighting)
 
     def note(self, row: SQLModel, *, unit: str | None, about: str, field: str = "", now: Any = None) -> None:
         """Write down that a row was made; nothing was overwritten."""
@@ -98,9 +110,10 @@ def row_key(row: SQLModel) -> str:
 
 def row_of(session: Session, table: str, key: str) -> SQLModel | None:
     """The row that `row_key` named, or None where it is no more."""
-    from sqlalchemy import inspect
+    from sqlalchemy import Integer, inspect
 
     cls = ROWS[table]
     columns = inspect(cls).primary_key
-    parts = [column.type.python_type(part) for column, part in zip(columns, key.split("\t"), strict=True)]
+    parts = [int(part) if isinstance(column.type, Integer) else part
+             for column, part in zip(columns, key.split("\t"), strict=True)]
     return session.get(cls, parts[0] if len(parts) == 1 else tuple(parts))

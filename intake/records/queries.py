@@ -179,7 +179,8 @@ def not_seen_since(session: Session, day: date, locations: Sequence[str] | None 
 def stage_runs(session: Session, *, stage: str | None = None, on: date | None = None,
                unit: str | None = None) -> list[StageRun]:
     """Runs of stages, oldest first; `on`: those that hold at the end of that day."""
-    query = select(StageRunRow).order_by(col(StageRunRow.since), col(StageRunRow.id))
+    query = select(StageRunRow).order_by(
+        col(StageRunRow.since), col(StageRunRow.unit_id), col(StageRunRow.id))
     if stage is not None:
         query = query.where(StageRunRow.stage == stage)
     if unit is not None:
@@ -196,7 +197,7 @@ def _holds(since: date, until: date | None, on: date) -> ColumnElement[bool]:
 def stage_changes(session: Session, first: date, last: date) -> list[StageChange]:
     """Units that came to another stage on these days (both count); `before` None: the first stage known of."""
     runs = session.exec(select(StageRunRow).where(col(StageRunRow.since).between(first, last))
-                        .order_by(col(StageRunRow.since), col(StageRunRow.id))).all()
+                        .order_by(col(StageRunRow.since), col(StageRunRow.unit_id), col(StageRunRow.id))).all()
     earlier: dict[str, list[StageRunRow]] = {}
     for chunk in load.in_chunks(run.unit_id for run in runs):
         for row in session.exec(select(StageRunRow).where(col(StageRunRow.unit_id).in_(chunk))
@@ -213,7 +214,7 @@ def actions(session: Session, *, on: date | None = None, due_by: str | None = No
             done: bool = False) -> list[ActionLine]:
     """Work to do, soonest due first. `on`: as it stood that day; `due_by`: due on or before; `waiting`: that waits."""
     query = select(ActionRunRow).order_by(col(ActionRunRow.due).is_(None), col(ActionRunRow.due),
-                                          col(ActionRunRow.since), col(ActionRunRow.id))
+                                          col(ActionRunRow.since), col(ActionRunRow.unit_id), col(ActionRunRow.id))
     if on is not None:
         query = query.where(_holds(ActionRunRow.since, ActionRunRow.until, on))
     elif not done:
@@ -228,7 +229,8 @@ def actions(session: Session, *, on: date | None = None, due_by: str | None = No
 
 def issues(session: Session, *, unit: str | None = None, fixed: bool = False) -> list[IssueLine]:
     """What is wrong, oldest first; `fixed`: what was put right too."""
-    query = select(IssueRunRow).order_by(col(IssueRunRow.since), col(IssueRunRow.id))
+    query = select(IssueRunRow).order_by(
+        col(IssueRunRow.since), col(IssueRunRow.unit_id), col(IssueRunRow.id))
     if unit is not None:
         query = query.where(IssueRunRow.unit_id == unit)
     if not fixed:

@@ -22,6 +22,7 @@ FLOORS = {"maker": 0.62, "model": 0.72, "tube": 0.72, "location": 0.8, TRADE: 0.
 SURE = 0.92                     # heard words that are all at least so probable are not doubted
 MOST_TERMS = 12                 # for one stretch
 LEAST_LETTERS = 5               # of a trade word; shorter ones sound like too much else
+BREAK = re.compile(r"\w\w[\"')]*[,;:.?!]+$|\d[,;:.?!]+$")
 END = re.compile(r"[\s.,;:?!\"')\]]+$")
 Rare = Callable[[str], bool]
 
@@ -55,21 +56,34 @@ class Hinter:
         self.names = index_of(vocabulary)
         words = trade_words(vocabulary, rare)
         self.trade = SoundIndex((TRADE, word, "") for word in words)
+        self.written = frozenset(written_names(vocabulary))
         self.known = frozenset(known_words(vocabulary))
 
     def proposals(self, words: Sequence[Word]) -> list[Proposal]:
         """What may stand in the words of one stretch, best first; nothing where all reads as known terms."""
         found: dict[tuple[str, int], Proposal] = {}
         texts = [w.text for w in words]
+        right = self._written_right(texts)
         for start in range(len(words)):
             for end in range(start + 1, min(start + max(LONGEST.values()), len(words)) + 1):
-                if all(w.probability >= SURE for w in words[start:end]):
+                if end - start > 1 and BREAK.search(texts[end - 2]):
+                    break                           # no term goes over a comma or a stop
+                if all(w.probability >= SURE for w in words[start:end]) or any(right[start:end]):
                     continue
                 for proposal in self._of_span(texts, start, end):
                     key = (proposal.term, start // 3)
                     if key not in found or found[key].score < proposal.score:
                         found[key] = proposal
         return sorted(found.values(), key=lambda p: (-p.score, p.start, p.end))
+
+    def _written_right(self, texts: Sequence[str]) -> list[bool]:
+        """For each word whether it belongs to a name that is written as the vocabulary has it."""
+        right = [False] * len(texts)
+        for start in range(len(texts)):
+            for end in range(start + 1, min(start + 4, len(texts)) + 1):
+                if name_key(" ".join(texts[start:end])) in self.written:
+                    right[start:end] = [True] * (end - start)
+        return right
 
     def _of_span(self, texts: Sequence[str], start: int, end: int) -> Iterable[Proposal]:
         heard = " ".join(texts[start:end])
@@ -81,9 +95,6 @@ class Hinter:
             yield from self._pick(heard, start, end, self.trade.search(heard, limit=3))
 
     def _pick(self, heard: str, start: int, end: int, found: Sequence[Candidate]) -> Iterable[Proposal]:
-        key = name_key(heard)
-        if any(name_key(c.canonical) == key for c in found):
-            return                                  # it is written right already
         for kind in dict.fromkeys(c.kind for c in found):
             of_kind = [c for c in found if c.kind == kind]
             for c in of_kind[:2]:
@@ -107,6 +118,16 @@ def trade_words(vocabulary: Vocabulary, rare: Rare) -> list[str]:
             if hard and len(parts) == 2:
                 found[phrase.words] = None
     return list(found)
+
+
+def written_names(vocabulary: Vocabulary) -> Iterable[str]:
+    """Keys of all names, also in the plural and the genitive, that need no mending."""
+    names = [*vocabulary.makers, *(m.name for m in vocabulary.models), *vocabulary.locations,
+             *vocabulary.allowed.get("tube", ())]
+    for name in names:
+        key = name_key(name)
+        if len(key) > 2:
+            yield from (key, f"{key}s")
 
 
 def known_words(vocabulary: Vocabulary) -> Iterable[str]:

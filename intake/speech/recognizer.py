@@ -73,11 +73,12 @@ class Batch(Protocol):
     def end_s(self) -> float:
         """Seconds of the recording that are done with this batch."""
 
-    def again(self, hints: Mapping[int, str]) -> dict[int, Stretch]:
-        """Read the numbered stretches again, each with its own hint words."""
+    def again(self, hints: Mapping[int, str], filler: str = "") -> dict[int, str]:
+        """The numbered stretches read again, each with its own hint words; `filler` makes the prompts equally long."""
 
-    def weigh(self, texts: Mapping[int, Sequence[str]], hints: Mapping[int, str]) -> dict[int, list[list[float]]]:
-        """For each numbered stretch and each text: the log probability of its tokens given the sound."""
+    def weigh(self, texts: Mapping[int, Sequence[Sequence[str]]], hints: Mapping[int, str]
+              ) -> dict[int, list[list[float]]]:
+        """For each numbered stretch and each text (as words): the log probability of each word given the sound."""
 
     def slowly(self, start: float, end: float) -> Stretch:
         """Read one span of this batch's sound again by itself, with fallback to other temperatures."""

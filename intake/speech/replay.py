@@ -88,19 +88,22 @@ class ReplayBatch:
     """A batch that was read before; it knows nothing but its first reading."""
 
     def __init__(self, stretches: Sequence[Stretch], speech: Sequence[tuple[float, float]], end_s: float,
-                 second: Mapping[int, Stretch] | None = None) -> None:
+                 second: Mapping[int, str] | None = None, likely: Mapping[str, float] | None = None) -> None:
         self.stretches = tuple(stretches)
         self.speech = tuple(speech)
         self.end_s = end_s
         self._second = dict(second or {})
+        self._likely = dict(likely or {})
 
-    def again(self, hints: Mapping[int, str]) -> dict[int, Stretch]:
+    def again(self, hints: Mapping[int, str], filler: str = "") -> dict[int, str]:
         """The prepared second readings, else the first once more."""
-        return {i: self._second.get(i, self.stretches[i]) for i in hints}
+        return {i: self._second.get(i, self.stretches[i].text) for i in hints}
 
-    def weigh(self, texts: Mapping[int, Sequence[str]], hints: Mapping[int, str]) -> dict[int, list[list[float]]]:
-        """Every text is equally likely."""
-        return {i: [[0.0] for _ in some] for i, some in texts.items()}
+    def weigh(self, texts: Mapping[int, Sequence[Sequence[str]]], hints: Mapping[int, str]
+              ) -> dict[int, list[list[float]]]:
+        """Every word is equally likely, but for those prepared."""
+        return {i: [[self._likely.get(word.strip(".,;:?!"), -1.0) for word in words] for words in some]
+                for i, some in texts.items()}
 
     def slowly(self, start: float, end: float) -> Stretch:
         """Nothing more is heard."""

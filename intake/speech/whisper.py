@@ -30,6 +30,7 @@ TEMPERATURES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 FRAMES_PER_S = 100
 CUT_WITHIN_S = 40.0             # a piece of sound is cut in the last silence of its last seconds
 LEAST_PROBABILITY = 1e-10
+LONGEST_TOKENS = 448            # prompt and text together, a limit of the model
 
 
 class WhisperRecognizer:
@@ -49,6 +50,7 @@ class WhisperRecognizer:
             raise ModelError(f"the weights cannot be loaded ({error}).", path=folder.path,
                              hint="Fetch them again with: intake model fetch") from error
         self.compute = compute
+        self.model.hf_tokenizer = mended(self.model.hf_tokenizer)
         self.tokenizer = Tokenizer(self.model.hf_tokenizer, self.model.model.is_multilingual,
                                    task="transcribe", language="en")
         self.suppressed = list(get_suppressed_tokens(self.tokenizer, [-1]))
@@ -137,30 +139,33 @@ class WhisperBatch:
         self.speech: list[Span] = []
         self.end_s = 0.0
         self._encoded = self._encode([_cut(sound, part) for part in parts]) if parts else None
-        self.stretches: list[Stretch] = self._read(range(len(parts)), {}, options.beam) if parts else []
+        self.stretches: list[Stretch] = self._read() if parts else []
 
     def close(self, speech: list[Span], end_s: float) -> None:
         """Note the speech since the last batch and how far this one reaches."""
         self.speech, self.end_s = speech, end_s
 
-    def again(self, hints: Mapping[int, str]) -> dict[int, Stretch]:
-        """Read the numbered stretches again, each with its own hint words."""
+    def again(self, hints: Mapping[int, str], filler: str = "") -> dict[int, str]:
+        """The numbered stretches read again, each with its own hint words."""
         which = sorted(hints)
         if not which:
             return {}
-        return dict(zip(which, self._read(which, hints, self._options.second_beam), strict=True))
+        prompts = self._level([hints[i] for i in which], filler)
+        results = self._generate(which, prompts, self._options.second_beam)
+        return {i: self._r.tokenizer.decode(tokens).strip() for i, (tokens, _, _) in zip(which, results, strict=True)}
 
-    def weigh(self, texts: Mapping[int, Sequence[str]], hints: Mapping[int, str]) -> dict[int, list[list[float]]]:
-        """Log probability of each token of each text, given the sound and the hint."""
-        out: dict[int, list[list[float]]] = {i: [] for i in texts}
+    def weigh(self, texts: Mapping[int, Sequence[Sequence[str]]], hints: Mapping[int, str]
+              ) -> dict[int, list[list[float]]]:
+        """The log probability of each word of each text, given the sound and the hint."""
+        out = {}
         for i, some in texts.items():
-            sequences = [self._r.tokenizer.encode(" " + text.strip()) for text in some]
+            pieces = [[self._r.tokenizer.encode(" " + word) for word in words] for words in some]
             before = self._prompt(hints.get(i, ""))[:-1]        # align() adds the no-timestamps token itself
-            for k in range(0, len(sequences), self._options.batch):
-                part = sequences[k:k + self._options.batch]
-                results = self._r.model.model.align(self._take([i] * len(part)), before, part,
-                                                    [self._frames(i)] * len(part))
-                out[i] += [[math.log(max(p, LEAST_PROBABILITY)) for p in r.text_token_probs] for r in results]
+            room = LONGEST_TOKENS - len(before) - 2
+            tokens = [list(itertools.chain.from_iterable(p))[:room] for p in pieces]
+            results = self._r.model.model.align(self._take([i] * len(some)), before, tokens,
+                                                [self._frames(i)] * len(some))
+            out[i] = [_by_word(r.text_token_probs, p) for r, p in zip(results, pieces, strict=True)]
         return out
 
     def slowly(self, start: float, end: float) -> Stretch:
@@ -202,43 +207,79 @@ class WhisperBatch:
             self._r.tokenizer, [], without_timestamps=True, hotwords=hint or None)
         return tokens
 
+    def _level(self, hints: Sequence[str], filler: str) -> list[list[int]]:
+        """Prompts of equal length, which the library asks for: shorter hints get some words of `filler` before them."""
+        prompts = [self._prompt(hint) for hint in hints]
+        longest = max(len(p) for p in prompts)
+        spare = self._r.tokenizer.encode(" " + filler.strip())
+        while len(spare) < longest:
+            spare = spare + spare
+        return [[*p[:1], *spare[len(spare) - (longest - len(p)):], *p[1:]] if len(p) < longest else p for p in prompts]
+
     def _frames(self, i: int) -> int:
         a, b = self._parts[i]
         return max(1, math.ceil((b - a) * FRAMES_PER_S))
 
-    def _read(self, which: Sequence[int], hints: Mapping[int, str], beam: int) -> list[Stretch]:
-        """Decode stretches side by side; prompts may differ in length, so equal ones go together."""
-        prompts = {i: self._prompt(hints.get(i, "")) for i in which}
-        found: dict[int, tuple[list[int], float, float]] = {}
-        for same in _by_length(prompts):
-            results = self._r.model.model.generate(
-                self._take(same), [prompts[i] for i in same], beam_size=beam, suppress_tokens=self._r.suppressed,
-                max_length=448, return_scores=True, return_no_speech_prob=True, sampling_temperature=0.0)
-            for i, result in zip(same, results, strict=True):
-                tokens = result.sequences_ids[0]
-                mean = result.scores[0] * len(tokens) / (len(tokens) + 1)
-                found[i] = (tokens, mean, result.no_speech_prob)
-        timed = self._times({i: tokens for i, (tokens, _, _) in found.items()})
-        return [self._stretch(i, *found[i], timed[i], hints.get(i, "")) for i in which]
+    def _read(self) -> list[Stretch]:
+        """Decode all stretches without hints."""
+        which = range(len(self._parts))
+        found = self._generate(which, [self._prompt("")] * len(which), self._options.beam)
+        timed = self._times([tokens for tokens, _, _ in found])
+        return [self._stretch(i, *found[i], timed[i]) for i in which]
 
-    def _stretch(self, i: int, tokens: list[int], mean: float, no_speech: float, words: tuple[Word, ...],
-                 hint: str) -> Stretch:
-        text = self._r.tokenizer.decode(tokens)
+    def _generate(self, which: Sequence[int], prompts: Sequence[list[int]], beam: int
+                  ) -> list[tuple[list[int], float, float]]:
+        """Tokens, mean log probability and probability of no speech for each stretch."""
+        results = self._r.model.model.generate(
+            self._take(which), [list(p) for p in prompts], beam_size=beam, suppress_tokens=self._r.suppressed,
+            max_length=LONGEST_TOKENS, return_scores=True, return_no_speech_prob=True, sampling_temperature=0.0)
+        found = []
+        for result in results:
+            tokens = result.sequences_ids[0]
+            found.append((tokens, result.scores[0] * len(tokens) / (len(tokens) + 1), result.no_speech_prob))
+        return found
+
+    def _stretch(self, i: int, tokens: list[int], mean: float, no_speech: float, words: tuple[Word, ...]) -> Stretch:
         a, b = self._parts[i]
-        return Stretch(start=round(a + self._offset, 3), end=round(b + self._offset, 3), words=words,
-                       logprob=mean, no_speech=no_speech, compression=compression_ratio(text), hint=hint)
+        return Stretch(start=round(a + self._offset, 3), end=round(b + self._offset, 3), words=words, logprob=mean,
+                       no_speech=no_speech, compression=compression_ratio(self._r.tokenizer.decode(tokens)))
 
-    def _times(self, tokens: Mapping[int, list[int]]) -> dict[int, tuple[Word, ...]]:
+    def _times(self, tokens: Sequence[list[int]]) -> list[tuple[Word, ...]]:
         """Words with times for each stretch, from the decoder's attention."""
-        which = list(tokens)
-        lengths = [self._parts[i][1] - self._parts[i][0] for i in which]
-        segments = [[{"tokens": tokens[i], "start": 0.0, "end": length, "seek": 0}]
-                    for i, length in zip(which, lengths, strict=True)]
-        self._r.model.add_word_timestamps(segments, self._r.tokenizer, self._take(which),
-                                          [self._frames(i) for i in which], PREPENDED, APPENDED, 0.0)
-        return {i: _words([(w["word"], w["start"], w["end"], w["probability"]) for w in segment[0].get("words", [])],
-                          self._parts[i][0] + self._offset)
-                for i, segment in zip(which, segments, strict=True)}
+        segments = [[{"tokens": some, "start": 0.0, "end": b - a, "seek": 0}]
+                    for some, (a, b) in zip(tokens, self._parts, strict=True)]
+        self._r.model.add_word_timestamps(segments, self._r.tokenizer, self._encoded,
+                                          [self._frames(i) for i in range(len(self._parts))], PREPENDED, APPENDED, 0.0)
+        return [_words([(w["word"], w["start"], w["end"], w["probability"]) for w in segment[0].get("words", [])],
+                       a + self._offset)
+                for segment, (a, _) in zip(segments, self._parts, strict=True)]
+
+
+def _by_word(probabilities: Sequence[float], pieces: Sequence[Sequence[int]]) -> list[float]:
+    """The log probability of each word from those of its tokens; words beyond the decoder's room count nothing."""
+    logs = [math.log(max(p, LEAST_PROBABILITY)) for p in probabilities]
+    out, at = [], 0
+    for piece in pieces:
+        out.append(sum(logs[at:at + len(piece)]))
+        at += len(piece)
+    return out
+
+
+def mended(tokenizer: Any) -> Any:
+    """The tokenizer with the merge of a blank and "t" put back, which published multilingual files lack.
+
+    Without it every word that begins with t is cut up in a way the decoder never saw ("tweeter" as a
+    blank, t, we, eter), and hints that begin with t do harm.
+    """
+    import json
+
+    data = json.loads(tokenizer.to_str())
+    merges, first = data["model"].get("merges") or [], ("\u0120", "t")
+    pairs = [tuple(m.split(" ")) if isinstance(m, str) else tuple(m) for m in merges[:1]]
+    if not merges or "".join(first) not in data["model"]["vocab"] or pairs[0] == first:
+        return tokenizer
+    data["model"]["merges"] = [" ".join(first) if isinstance(merges[0], str) else list(first), *merges]
+    return type(tokenizer).from_str(json.dumps(data))
 
 
 def compression_ratio(text: str) -> float:
@@ -256,14 +297,6 @@ def _device() -> tuple[str, str]:
 
 def _cut(sound: Samples, part: Span) -> Samples:
     return sound[max(0, round(part[0] * RATE)):round(part[1] * RATE)]
-
-
-def _by_length(prompts: Mapping[int, list[int]]) -> list[list[int]]:
-    """Stretches whose prompts are equally long, together."""
-    groups: dict[int, list[int]] = {}
-    for i, prompt in prompts.items():
-        groups.setdefault(len(prompt), []).append(i)
-    return list(groups.values())
 
 
 def _words(pieces: Sequence[tuple[str, float, float, float]], offset: float) -> tuple[Word, ...]:

@@ -12,7 +12,7 @@ from intake.vocabulary.shopwords import read_shop
 from intake.vocabulary.sounds import SoundIndex
 from intake.vocabulary.terms import CONTRACT_KINDS, Phrase, Vocabulary, name_key
 
-NEAR = .93                                    # makers this much alike cannot be told apart by ear
+NEAR = .9                                    # makers this much alike cannot be told apart by ear
 NO_SPOKEN_FORM = frozenset({("unit_type", "other")})   # a canonical word that nobody says as such
 
 

@@ -204,7 +204,8 @@ def _models(values: Any, where: _Lines) -> Iterator[Entry | BadRow]:
         if not name or not isinstance(models, list):
             yield BadRow(line, f"the models of {maker!r} should be a list")
             continue
-        yield _entry("maker", (name,), line)
+        if not models:
+            yield _entry("maker", (name,), line)
         for model in models:
             yield _model(name, model, where)
 

@@ -6,7 +6,7 @@ import importlib.util
 import subprocess
 import zlib
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +60,16 @@ def write_recording(sound: Sound, path: Path, started: datetime) -> None:
         ["ffmpeg", "-v", "error", "-y", "-f", "s16le", "-ar", str(RATE), "-ac", "1", "-i", "pipe:0", "-ar", "44100",
          "-c:a", "aac", "-b:a", "56k", "-metadata", f"creation_time={stamp}", str(path)],
         input=pcm, check=True)
+    _mark_saved(path, started + timedelta(seconds=len(sound) / RATE))
+
+
+def _mark_saved(path: Path, ended: datetime) -> None:
+    """Write the end as the movie header's time of change, as recorders do (ISO/IEC 14496-12, 8.2.2: seconds since 1904)."""
+    data = bytearray(path.read_bytes())
+    at = data.index(b"mvhd") + 8                   # past the name, the version (0) and the flags: creation, then change
+    seconds = int((ended - datetime(1904, 1, 1, tzinfo=UTC)).total_seconds())
+    data[at + 4:at + 8] = seconds.to_bytes(4, "big")
+    path.write_bytes(data)
 
 
 def _voice(seed: int) -> Any:

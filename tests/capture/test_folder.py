@@ -95,6 +95,7 @@ BAD = {
     "noise.jpg": (bytes(range(256)) * 9, "named like a photo, but its content is of no kind that is known here"),
     "bomb.jpg": (jpeg_around(b"", (60_000, 60_000)), "megapixels"),
     "notes.txt": (b"\x00\x01\xff" * 100, "no text, though its name says so"),
+    "page.txt": (b"<html><body>sorry", "its content is a web page"),
     "blank.txt": (b" \n", "holds no words"),
     "damaged.ogg": (b"OggS" + b"\x55" * 3000, "Copy it again"),
 }
@@ -174,6 +175,17 @@ def test_a_transcript_stands_in(capture: Path) -> None:
     assert memo.started_at is not None
     assert (memo.started_at.source, memo.started_at.at) == ("note", START - timedelta(seconds=3))
     assert "memo-01.vtt is used" in problems_of(walk, "memo-01.txt")[0].reason
+
+
+def test_each_recording_has_its_own_transcript(capture: Path) -> None:
+    """Several recordings with a text each, equal or not, all stand with their own."""
+    for n, name in enumerate("abcd"):
+        wav(capture / f"2026-05-14 09.2{n}.00{name}.wav", 0.5 + n / 10)
+        (capture / f"2026-05-14 09.2{n}.00{name}.txt").write_text("Shelf B2.", encoding="utf-8")
+    walk = read_capture([capture], zone=NEW_YORK)
+    assert [r.transcript for r in walk.recordings[1:]] == [r.path.with_suffix(".txt") for r in walk.recordings[1:]]
+    assert len(walk.recordings) == 5
+    assert walk.problems == ()
 
 
 def test_a_transcript_alone_is_a_recording(capture: Path) -> None:

@@ -2,16 +2,39 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from intake.capture.walk import Moment, Photo, Recording, Walk
 from intake.language.draft import LISTS, SCALARS, Doubted, Evidence, Span, UnitDraft, Value
+from intake.records.database import make_engine
+from intake.records.store import Store
+from intake.records.values import with_shop_terms
 
 MEMO = "memo-01.m4a"
 REFERENCE = Path(__file__).resolve().parents[2] / ".." / "shared"
+
+
+def fresh_store() -> Store:
+    """An empty database in memory; its tables are made once and copied, for making them takes half a second."""
+    engine = make_engine(":memory:")
+    with engine.connect() as connection:
+        raw = connection.connection.driver_connection
+        assert isinstance(raw, sqlite3.Connection)
+        raw.deserialize(_empty())
+    return Store(engine, ":memory:", with_shop_terms(None))
+
+
+@cache
+def _empty() -> bytes:
+    with Store.open(":memory:") as store, store._engine.connect() as connection:
+        raw = connection.connection.driver_connection
+        assert isinstance(raw, sqlite3.Connection)
+        return raw.serialize()
 
 
 def heard(words: str, start: float, end: float | None = None, *, recording: str = MEMO) -> tuple[Evidence, ...]:

@@ -8,10 +8,12 @@ import pytest
 
 from intake.records.store import Store
 
+from .builders import fresh_store
+
 
 @pytest.fixture
 def store() -> Iterator[Store]:
-    with Store.open(":memory:") as opened:
+    with fresh_store() as opened:
         yield opened
 
 

@@ -17,7 +17,7 @@ from intake.records import latest
 from intake.records.database import writing
 from intake.records.store import Store
 
-from .builders import MEMO, action, draft, heard, issue, photo, walk
+from .builders import MEMO, action, draft, fresh_store, heard, issue, photo, walk
 from .test_save import dump, rows
 
 WALK = "2026-05-14-north-aisle"
@@ -237,8 +237,8 @@ ACTS = st.lists(st.sampled_from([
 @given(ACTS)
 def test_any_acts_can_be_taken_back_and_done_again(acts: list[tuple[Any, ...]]) -> None:
     """After any acts, undoing all restores every record and list, and redoing all restores what was."""
-    with Store.open(":memory:") as store:
-        shop.__wrapped__(store) if hasattr(shop, "__wrapped__") else _fill(store)
+    with fresh_store() as store:
+        _fill(store)
         first = state(store)
         for act in acts:
             _do(store, act)

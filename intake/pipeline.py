@@ -1,0 +1,190 @@
+"""A capture -> a stored walk: the stages one after the other, each a plain call."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from intake.capture.walk import Problem, Recording, Walk
+from intake.errors import CaptureError, ModelError
+
+if TYPE_CHECKING:
+    from intake.language.draft import UnitDraft
+    from intake.language.extract import Extraction
+    from intake.matching.types import KnownUnit, PhotoMatch
+    from intake.records.store import Store
+    from intake.records.types import SaveReport
+    from intake.settings import Settings
+    from intake.speech.recognizer import Recognizer
+    from intake.speech.transcript import Transcript
+    from intake.vocabulary.terms import Vocabulary
+
+
+@dataclass
+class Watch:
+    """What a run tells while it works: `step` a stage's name, `heard` seconds of sound done of all there are."""
+
+    step: Callable[[str], None] = lambda _: None
+    heard: Callable[[str, float, float], None] = lambda _name, _done, _all: None
+
+
+@dataclass(frozen=True)
+class Processed:
+    """What became of a capture."""
+
+    walk: Walk
+    report: SaveReport
+    problems: tuple[Problem, ...] = ()
+    drafts: tuple[UnitDraft, ...] = ()
+    matches: tuple[PhotoMatch, ...] = ()
+    flagged: int = 0                                   # fields a person should look at
+    notes: tuple[str, ...] = field(default=())
+
+
+def process_walk(
+    paths: Sequence[Path], settings: Settings, *, walk_id: str | None = None, day: date | None = None,
+    utc_offset_min: int | None = None, redo: bool = False, redo_speech: bool = False,
+    recognizer: Recognizer | None = None, watch: Watch | None = None,
+) -> Processed:
+    """Read a capture, hear it, understand it, match its photos, and keep it: whole or not at all.
+
+    A capture that is on file already adds nothing unless `redo` (read the stored transcripts anew) or
+    `redo_speech` (decode anew). Raises CaptureError where nothing can be used, ModelError where the weights fail.
+    """
+    from intake.capture.folder import read_capture
+    from intake.lock import only_one
+    from intake.records.store import Store
+    from intake.vocabulary.load import load_vocabulary
+
+    watch = watch or Watch()
+    watch.step("reading the capture")
+    walk = read_capture(paths, walk_id=walk_id, day=day, utc_offset_min=utc_offset_min, zone=settings.zone)
+    with only_one(settings.shop):
+        vocabulary = load_vocabulary(settings.shop)
+        with Store.open(settings.database, shop_terms=_shop_terms(vocabulary)) as store:
+            known = store.has_walk(walk.id) and _same_files(walk, store)
+            if known and not (redo or redo_speech):
+                report = store.save_walk(walk, problems=walk.problems)
+                return Processed(walk, report, walk.problems)
+            transcripts, failed = hear(walk, settings, vocabulary, recognizer=recognizer, redo=redo_speech, watch=watch)
+            if not transcripts and walk.recordings and not walk.photos:
+                raise CaptureError(f"none of its recordings could be used: {failed[0].name}: {failed[0].reason}", path=walk.id)
+            return _understand(walk, transcripts, failed, settings, vocabulary, store, redo=redo or redo_speech, watch=watch)
+
+
+def _same_files(walk: Walk, store: Store) -> bool:
+    on_file = store.walk_files(walk.id)
+    return {f.sha256 for f in (*walk.recordings, *walk.photos)} <= set(on_file.values()) | set(on_file)
+
+
+def hear(
+    walk: Walk, settings: Settings, vocabulary: Vocabulary, *, recognizer: Recognizer | None = None, redo: bool = False,
+    watch: Watch | None = None,
+) -> tuple[dict[str, Transcript], list[Problem]]:
+    """Every recording's transcript by name; one that cannot be read is a problem and never costs the walk."""
+    from intake.speech.hear import transcribe
+
+    watch = watch or Watch()
+    watch.step("listening")
+    total = sum(r.duration_s or 0.0 for r in walk.recordings if r.transcript is None)
+    done, transcripts, failed = 0.0, {}, []
+    for recording in walk.recordings:
+        try:
+            transcripts[recording.name] = transcribe(
+                recording, settings, vocabulary, recognizer=recognizer, redo=redo,
+                progress=_progress(watch, recording, done, total))
+        except CaptureError as error:
+            failed.append(Problem(recording.name, f"{error.args[0]} {error.hint}".strip()))
+        except ModelError:
+            raise
+        done += recording.duration_s or 0.0 if recording.transcript is None else 0.0
+        watch.heard(recording.name, done, total)
+    return transcripts, failed
+
+
+def _progress(watch: Watch, recording: Recording, before: float, total: float) -> Callable[[float], None]:
+    return lambda seconds: watch.heard(recording.name, before + seconds, total)
+
+
+def extract(transcripts: Sequence[Transcript], vocabulary: Vocabulary, day: date) -> Extraction:
+    """Units from transcripts, in the order of the walk."""
+    from intake.language.extract import Extractor
+    from intake.vocabulary.load import vocab_folder
+
+    return Extractor(vocabulary, vocab_folder() / "cues").extract(transcripts, day)
+
+
+def _understand(
+    walk: Walk, transcripts: Mapping[str, Transcript], failed: Sequence[Problem], settings: Settings, vocabulary: Vocabulary,
+    store: Store, *, redo: bool, watch: Watch,
+) -> Processed:
+    from intake.matching.arrange import arrange
+    from intake.matching.sightings import find_earlier, links
+
+    watch.step("understanding")
+    ordered = [transcripts[r.name] for r in walk.recordings if r.name in transcripts]
+    drafts = list(flagged_drafts(extract(ordered, vocabulary, walk.date).units, settings.review_below))
+    watch.step("placing photos")
+    given = {c.camera: c.offset_s for c in store.clocks(walk.id) if c.origin != "machine"} if store.has_walk(walk.id) else {}
+    arranged = arrange(walk, drafts, transcripts, given=given or None)
+    drafts = _plates(walk, drafts, arranged.matches, settings, vocabulary, watch)
+    sure, ask = links(find_earlier(drafts, known_units(store, walk)))
+    watch.step("keeping")
+    problems = (*walk.problems, *failed)
+    report = store.save_walk(walk, drafts, arranged.matches, arranged.offsets, ordered, problems, same_as=sure, candidates=ask,
+                             starts=arranged.starts, redo=redo)
+    _thumbnails(walk, settings)
+    return Processed(walk, report, problems, tuple(drafts), arranged.matches, count_flags(drafts))
+
+
+def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]:
+    """The drafts with every value under the shop's threshold given a reason to be looked at."""
+    from intake.language.draft import LISTS, Value
+
+    def look(value: Value) -> Value:
+        if value.reasons or value.confidence >= below:
+            return value
+        return replace(value, reasons=("not sure enough",))
+
+    out = []
+    for draft in drafts:
+        lists = {name: tuple(look(v) for v in getattr(draft, name)) for name in LISTS}
+        out.append(replace(draft, scalars={k: look(v) for k, v in draft.scalars.items()}, **lists))
+    return out
+
+
+def count_flags(drafts: Sequence[UnitDraft]) -> int:
+    """How many fields a person should look at."""
+    from intake.language.draft import LISTS
+
+    return sum(
+        sum(bool(v.reasons) for v in d.scalars.values()) + sum(any(v.reasons for v in getattr(d, name)) for name in LISTS) + len(d.doubts)
+        for d in drafts)
+
+
+def known_units(store: Store, walk: Walk) -> list[KnownUnit]:
+    """What the shop has on file, without what this very walk put there."""
+    from intake.matching.types import KnownUnit
+
+    return [
+        KnownUnit(u.id, u.maker, u.model, u.serial, u.unit_type, u.location, datetime.combine(u.last_seen, time(12)), u.stage, u.quantity)
+        for u in store.units() if not u.first_sighting.startswith(f"{walk.id}/") and u.first_seen <= walk.date]
+
+
+def _plates(walk: Walk, drafts: list[UnitDraft], matches: Sequence[PhotoMatch], settings: Settings, vocabulary: Vocabulary,
+            watch: Watch) -> list[UnitDraft]:
+    """What the photos' plates say of the units, where the optional reader is there and wanted."""
+    return drafts
+
+
+def _thumbnails(walk: Walk, settings: Settings) -> None:
+    from intake.capture.thumbnails import make_thumbnails
+
+    make_thumbnails(walk.photos, settings.thumbnails)
+
+
+def _shop_terms(vocabulary: Vocabulary) -> Mapping[str, tuple[str, ...]]:
+    return vocabulary.allowed

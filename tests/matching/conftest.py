@@ -1,0 +1,26 @@
+"""Small walks for matching's tests, and the programs of bench/ that make random ones."""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+BENCH = Path(__file__).resolve().parents[2] / "bench"
+
+
+@pytest.fixture
+def simulate(monkeypatch: pytest.MonkeyPatch) -> Iterator[ModuleType]:
+    """bench/simulate.py: random walks with known truth."""
+    monkeypatch.syspath_prepend(str(BENCH))
+    yield importlib.import_module("simulate")
+
+
+@pytest.fixture
+def built(monkeypatch: pytest.MonkeyPatch) -> Iterator[ModuleType]:
+    """bench/built.py: built example walks with known truth."""
+    monkeypatch.syspath_prepend(str(BENCH))
+    yield importlib.import_module("built")
