@@ -70,6 +70,7 @@ lint: $(VENV)/.dev
 
 types: $(VENV)/.package $(VENV)/.dev
 	$(BIN)/python -m mypy
+	MYPYPATH=bench:. $(BIN)/python -m mypy --explicit-package-bases bench/score.py bench/run_walks.py bench/speed.py
 
 wheel: $(VENV)/.dev $(VENV)/.package
 	.ci/wheel $(BIN)/python

@@ -21,17 +21,27 @@ from statistics import mean, quantiles
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # runs from a checkout, installed or not
 
-HEADS = ("Ab Ald Amb Ash Bar Bel Ber Blen Bor Bram Bren Brim Bux Cald Car Cas Chal Cler Clif Col Crom Dal Dar Dor "
-         "Drum Dun Ed El Em Ems Fal Far Fen Fin Gar Gil Glen Gor Gran Grim Hal Ham Har Hax Hel Hol Hux Ing Jas Kel "
-         "Kil Kings Kir Lam Lang Lar Lox Lyn Mal Man Mel Mer Mil Mor Nar Nes Nor Oak Od Or Ox Pem Pen Per Pol Quar Quen "
-         "Ram Red Rin Ros Rud Sal San Sel Sid Sten Strat Sud Tal Tam Tel Tol Tren Tur Ul Vel Ver Wal War Web "
-         "Wel Win Wol Wren Yar Yel Zan").split()
-MIDDLES = "a an ar e el en er i il in ing o on or ster ter der ver by".split()
-TAILS = ("ack ard aston aven bank beck berg bourne brand bridge brook burn bury by by chester cliffe cote croft dale den dine "
-         "dorf ell erby field fleet ford gate grave grove ham hart haven holm hurst idge ing kirk lake land leigh ley lock "
-         "low man mark mead mere mont more mount mouth ner nell ney os ova pool port rell ridge rook sby sett shaw side sley "
-         "son stead sted sten stock stone ston stow strom tham thorpe ton tor vale vane ville von wall ware way well wick win "
-         "wood worth yard").split()
+def _listed(text: str) -> tuple[str, ...]:
+    return tuple(text.split())
+
+
+HEADS = _listed("""
+    Ab Ald Amb Ash Bar Bel Ber Blen Bor Bram Bren Brim Bux Cald Car Cas Chal Cler Clif Col Crom Dal Dar Dor
+    Drum Dun Ed El Em Ems Fal Far Fen Fin Gar Gil Glen Gor Gran Grim Hal Ham Har Hax Hel Hol Hux Ing Jas Kel
+    Kil Kings Kir Lam Lang Lar Lox Lyn Mal Man Mel Mer Mil Mor Nar Nes Nor Oak Od Or Ox Pem Pen Per Pol Quar
+    Quen Ram Red Rin Ros Rud Sal San Sel Sid Sten Strat Sud Tal Tam Tel Tol Tren Tur Ul Vel Ver Wal War Web
+    Wel Win Wol Wren Yar Yel Zan
+""")
+MIDDLES = _listed("""
+    a an ar e el en er i il in ing o on or ster ter der ver by
+""")
+TAILS = _listed("""
+    ack ard aston aven bank beck berg bourne brand bridge brook burn bury by by chester cliffe cote croft
+    dale den dine dorf ell erby field fleet ford gate grave grove ham hart haven holm hurst idge ing kirk
+    lake land leigh ley lock low man mark mead mere mont more mount mouth ner nell ney os ova pool port rell
+    ridge rook sby sett shaw side sley son stead sted sten stock stone ston stow strom tham thorpe ton tor
+    vale vane ville von wall ware way well wick win wood worth yard
+""")
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXZ"
 
 
@@ -96,7 +106,7 @@ def measure(size: int, spans: int) -> dict[str, float]:
         index = SoundIndex(names, cache=Path(folder))
         loaded = time.perf_counter()
         stored = sum(path.stat().st_size for path in Path(folder).iterdir()) / 1e6
-    asked = [name for name in dice.sample(names, min(spans, len(names)))]
+    asked = dice.sample(names, min(spans, len(names)))
     heard = [(name, misheard(name[1], dice) if name[0] == "maker" else name[1].replace("-", " ")) for name in asked]
     took, found, makers = [], 0, 0
     for (kind, canonical, _), text in heard:

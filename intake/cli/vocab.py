@@ -33,7 +33,7 @@ def register(app: typer.Typer) -> None:
     vocab.command()(add)
     vocab.command()(remove)
     vocab.command()(check)
-    vocab.command()(test)
+    vocab.command("test")(try_)
     vocab.command("list")(list_)
     vocab.command()(export)
     app.add_typer(vocab, name="vocab")
@@ -157,6 +157,7 @@ def _shop_or_none(shop: Path | None) -> Path | None:
 
 def check(json_: JsonOption = False, shop: ShopOption = None) -> None:
     """Find forms with two meanings, entries that nothing leads to, and makers that sound alike."""
+    from intake.cli import text
     from intake.outcome import EXIT_FAILED
     from intake.vocabulary.check import check_vocabulary
 
@@ -170,13 +171,12 @@ def check(json_: JsonOption = False, shop: ShopOption = None) -> None:
         for remark in remarks:
             common.say(f"{remark.what:11} {remark.kind:10} {remark.entry}: {remark.detail}")
         near = len(remarks) - len(mistakes)
-        common.say(f"{len(mistakes) or 'No'} mistakes; {near} pairs of makers that sound alike (their models and the "
-                   "second reading tell them apart)." if near else f"{len(mistakes) or 'No'} mistakes.")
+        common.say(f"{text.count(len(mistakes), 'mistake')}; {text.count(near, 'pair')} of makers that sound alike.")
     if mistakes:
         raise typer.Exit(EXIT_FAILED)
 
 
-def test(
+def try_(
     text: Annotated[str, typer.Argument(metavar="TEXT", help="Words as they are spoken or as they were heard.")],
     json_: JsonOption = False, shop: ShopOption = None,
 ) -> None:
@@ -222,9 +222,9 @@ def _as_data(finding: Finding) -> dict[str, Any]:
 
 
 def list_(
-    what: Annotated[str | None, typer.Argument(metavar="[KIND]", help="Only this kind, e.g. maker, model, part, symptom, "
-                                                                     "alias.")] = None,
-    all_: Annotated[bool, typer.Option("--all", help="The trade's spoken forms too, not only the shop's own.")] = False,
+    what: Annotated[str | None, typer.Argument(metavar="[KIND]", help="Only this kind: maker, model, part, symptom, "
+                                                                     "alias, ...")] = None,
+    all_: Annotated[bool, typer.Option("--all", help="The trade's spoken forms too, not the shop's own alone.")] = False,
     json_: JsonOption = False, shop: ShopOption = None,
 ) -> None:
     """List the shop's own words; with a kind of the trade (or --all) its terms with their spoken forms."""
@@ -239,7 +239,7 @@ def list_(
     forms: dict[tuple[str, str], list[str]] = {}
     for phrase in vocabulary.phrases:
         own = phrase.source != "trade"
-        wanted = (own or all_) if kind is None else (phrase.kind == kind or (kind == "alias" and phrase.source == "alias"))
+        wanted = (own or all_) if kind is None else kind in (phrase.kind, phrase.source)
         if wanted:
             forms.setdefault((phrase.kind, phrase.canonical), []).append(
                 phrase.words + ("?" if phrase.ambiguous else ""))

@@ -46,7 +46,7 @@ def _draft(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identit
     serial = _serial(reading, tale, doubts)
     if serial:
         facts["serial"] = serial
-    facts.update(_count(reading, sketch, tale, identity))
+    facts.update(_count(reading, topics, sketch, tale, identity))
     if place:
         facts["location"] = place
     for field_name in ("stage", "source", "cosmetic"):
@@ -118,12 +118,12 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
     return fact
 
 
-def _count(reading: Reading, sketch: Sketch, tale: Tale, identity: Identity) -> dict[str, Fact]:
+def _count(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identity: Identity) -> dict[str, Fact]:
     """Quantity and grouping; one single piece where nothing is said of more."""
     counts = [n.count for n in sketch.namings if n.count is not None]
     start = sketch.namings[0].start if sketch.namings else 0
     unit_type = identity.unit_type.value if identity.unit_type else None
-    chosen = _said_count(reading, tale, counts, unit_type)
+    chosen = _said_count(reading, topics, tale, counts, unit_type)
     if chosen is None:
         plural = unit_type in ("loudspeaker",) and any(m.phrase.endswith("s") for n in sketch.namings for m in n.types)
         chosen = Count(2, "pair", start, start + 1) if plural else Count(1, "single", start, start + 1)
@@ -141,11 +141,12 @@ def _in_chassis(reading: Reading, tale: Tale) -> bool:
     return any(t.norm in {"chassis", "boxes", "box", "cases", "case"} for a, b in _clause_spans(reading, tale) for t in reading.text.tokens[a:b])
 
 
-def _said_count(reading: Reading, tale: Tale, counts: Sequence[Count], unit_type: Any) -> Count | None:
+def _said_count(reading: Reading, topics: Topics, tale: Tale, counts: Sequence[Count], unit_type: Any) -> Count | None:
     """Counts of the namings, and "there's eight", "it's a pair", "eight of them" said of the unit."""
     from intake.language.namings import said_counts
 
-    said = [c for a, b in _clause_spans(reading, tale) for c in said_counts(reading, a, b)]
+    said = [c for a, b in _clause_spans(reading, tale) for c in said_counts(reading, a, b)
+            if not any(n.start - 4 <= c.start < n.end + 4 for n in topics.ignored)]
     both = sorted([*counts, *said], key=lambda c: c.start)
     if not both:
         return None
@@ -168,7 +169,7 @@ def _words(reading: Reading, tale: Tale) -> set[str]:
 def _merged(reading: Reading, tale: Tale, name: str, hedged: dict[int, str], repairs: Sequence[Repair]) -> tuple[Value, ...]:
     """The facts of one list field, told twice counted once; the later word stands."""
     kept: dict[tuple[Any, ...], Fact] = {}
-    for fact in tale.of(name):
+    for fact in _telling(tale.of(name)) if name == "issues" else tale.of(name):
         key = tuple(fact.value.get(k) for k in KEYS[name])
         same = next((k for k in kept if _same(name, kept[k].value, fact.value)), None)
         if same is None:
@@ -178,10 +179,27 @@ def _merged(reading: Reading, tale: Tale, name: str, hedged: dict[int, str], rep
     return tuple(_value(reading, fact, hedged, repairs) for fact in kept.values())
 
 
+# Of two symptoms told of the same part in one breath the second only says the first in other words
+SUBSUMED = {("drops out", "intermittent"), ("scratchy", "noisy"), ("scratchy", "intermittent"), ("hum", "noisy"), ("buzz", "noisy"), ("blows fuse", "noisy"), ("no output", "dead"),
+            ("won't power on", "dead"), ("won't power on", "no output"), ("skips", "won't read discs"), ("blows fuse", "won't power on"), ("broken", "cracked"), ("loose", "intermittent"),
+            ("speed unstable", "runs slow"), ("speed unstable", "runs fast"), ("deteriorated", "cracked"), ("deteriorated", "worn"), ("stuck", "dead"), ("torn", "cracked"), ("worn", "loose")}
+
+
+def _telling(facts: Sequence[Fact]) -> list[Fact]:
+    """Issues without those that only put another of the same part in other words."""
+    out = []
+    for fact in facts:
+        near = [o for o in facts if o is not fact and abs(o.start - fact.start) <= 25 and (o.value["symptom"], fact.value["symptom"]) in SUBSUMED]
+        if not any(o.value["part"] == fact.value["part"] or fact.value["part"] is None for o in near):
+            out.append(fact)
+    return out
+
+
 def _same(name: str, a: dict[str, Any], b: dict[str, Any]) -> bool:
     if name == "issues":
-        return a["symptom"] == b["symptom"] and (a["part"] == b["part"] or a["part"] is None or b["part"] is None) and (
-            a["side"] == b["side"] or a["side"] is None or b["side"] is None)
+        if a["symptom"] != b["symptom"]:
+            return False
+        return (a["part"] == b["part"] and (a["side"] == b["side"] or None in (a["side"], b["side"]))) or None in (a["part"], b["part"])
     if name == "service":
         return a["work"] == b["work"] and (a["part"] == b["part"] or None in (a["part"], b["part"])) and (a["date"] == b["date"] or None in (a["date"], b["date"]))
     if name == "actions":
@@ -196,6 +214,7 @@ def _later(name: str, old: Fact, new: Fact) -> Fact:
         if value.get(key) is None:
             value[key] = told
     if name == "issues":
+        value["side"] = old.value["side"] if old.value["part"] else value["side"]
         rank = {"suspected": 0, "present": 1, "fixed": 2}
         value["state"] = max(old.value["state"], new.value["state"], key=lambda s: rank[s])
     merged = Fact(name, value, old.start, old.end, old.rule, [*old.reasons, *new.reasons], {**new.signals, **old.signals}, [*old.alternatives, *new.alternatives])
@@ -231,7 +250,7 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
     return out
 
 
-_STANDS = frozenset("it's it is they're they are sits sit sitting stands stand standing lives live put moved carried parked lying lies found set left stored over are".split())
+_STANDS = frozenset("it's they're sits sit sitting stands stand standing lives live put moved carried parked lying lies found set left stored over lives".split())
 
 
 def _moves_on(reading: Reading, topics: Topics, unit: int, place: Place, clause: Clause) -> bool:

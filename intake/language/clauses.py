@@ -65,7 +65,8 @@ def _starts_clause(text: Text, sentence: Sentence, begin: int, i: int) -> bool:
 def _noun_then_verb(text: Text, at: int, end: int) -> bool:
     """ "the manual is here", "Dana replaced it": a noun phrase of up to five words, then a verb, before any comma."""
     for j in range(at, min(at + 6, end)):
-        if text.tokens[j].norm in _VERBS:
+        word = text.tokens[j].norm
+        if word in _VERBS or (word.endswith("ed") and len(word) > 4 and j - at <= 2):
             return j > at
         if text.tokens[j].after:
             return False

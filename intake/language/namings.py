@@ -41,9 +41,11 @@ def _items(reading: Reading, start: int, end: int) -> list[Item]:
 def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     """Whether a type word can name a unit here: a part-like or unsure one only where it is introduced as a thing of its own."""
     generic = mention.ambiguous and len(mention.could_be) > 1
-    if mention.canonical not in PART_LIKE and (not mention.ambiguous or generic):
-        return True
     tokens = reading.text.tokens
+    if mention.canonical not in PART_LIKE and not mention.ambiguous:
+        return True
+    if generic and mention.canonical not in PART_LIKE:
+        return mention.start - floor <= 3 or _introduced(reading, mention.start, floor) or bool(reading.within(max(floor, mention.start - 4), mention.end + 4, "maker"))
     before = [t.norm for t in tokens[max(floor, mention.start - 5):mention.start]]
     if any(w in _POSSESS for w in before):
         return False

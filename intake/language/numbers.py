@@ -210,6 +210,8 @@ def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool 
     n = i
     while n < end:
         n2 = skip_fillers(tokens, n, end)
+        if pieces and [t.norm for t in tokens[n2:n2 + 3]] == ["r", "p", "m"]:
+            break
         piece = _piece(tokens, n2, end, bool(pieces))
         if piece is None:
             break
@@ -241,15 +243,13 @@ def _piece(tokens: Sequence[Token], i: int, end: int, inside: bool) -> Piece | N
         return Piece(following.chars, i, following.end, following.kind) if following else None
     if word in ONES or word in TENS or word in DIGIT_WORDS or plural_number(word):
         return _number_piece(tokens, i, end)
-    if _CODE_TEXT.match(raw) and not (raw in {"I", "A"} and not inside) and not (raw.isalpha() and len(raw) == 1 and raw in "IA" and not inside):
+    if _CODE_TEXT.match(raw) and not (raw in {"I", "A"} and not _letter_here(tokens, i, end, inside)):
         chars = re.sub(r"[^0-9A-Za-z]", "", raw)
         if any(c.isdigit() for c in chars):
             chars = re.sub(r"(?<=\d)(?:'?s)$", "", chars)          # "eighty-threes", "620s"
         chars = chars.upper()
         kind = "digit" if chars.isdigit() else "letter" if chars.isalpha() else "mixed"
         return Piece(chars, i, i + 1, kind)
-    if inside and re.fullmatch(r"[a-z]", word):
-        return Piece(word.upper(), i, i + 1, "letter")
     return None
 
 
@@ -278,16 +278,22 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
     if word in ALPHABET and (inside or _number_follows(tokens, i, end) or (i + 1 < end and tokens[i + 1].norm in ALPHABET)):
         return Piece(ALPHABET[word], i, i + 1, "letter")
     if re.fullmatch(r"[a-z]", word) and (tokens[i].capital or inside or word not in "aio"):
-        if word in "ai" and not inside and not _code_follows(tokens, i, end):
+        if word in "ai" and not _letter_here(tokens, i, end, inside):
             return None
         if word == "o" and (inside or _number_follows(tokens, i, end)):
             return Piece("0", i, i + 1, "digit")
-        if word == "a" and inside and i + 1 < end and not _code_follows(tokens, i, end) and tokens[i].after not in {".", ","}:
-            return None
         return Piece(word.upper(), i, i + 1, "letter")
     if word in LETTER_NAMES and inside and word not in ("see", "en", "el", "ex", "ar"):
         return Piece(LETTER_NAMES[word], i, i + 1, "letter")
     return None
+
+
+def _letter_here(tokens: Sequence[Token], i: int, end: int, inside: bool) -> bool:
+    """Whether "I" or "a" is a letter of a code here, not a pronoun or an article: code follows, or it closes one."""
+    if _code_follows(tokens, i, end):
+        return inside or tokens[i].norm != "a" or tokens[i].capital
+    closes = tokens[i].after in {".", ",", "?"} or i + 1 >= end
+    return inside and closes and tokens[i - 1].after == ""
 
 
 def _number_follows(tokens: Sequence[Token], i: int, end: int) -> bool:

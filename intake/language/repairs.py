@@ -96,6 +96,8 @@ def _strong(chain: Sequence[CueHit]) -> bool:
 def _values(reading: Reading, start: int, end: int, chain: Sequence[CueHit]) -> Repair | None:
     """The value after the correction and one of the same kind before it."""
     strong = _strong(chain)
+    if not strong and reading.text.tokens[end - 1].after not in {",", ".", "?", "!", ";"} and chain[-1].cue.phrase in {"no", "nope", "again", "rather", "wait"}:
+        return None
     ahead, behind = (7, 9) if strong else (4, 4)
     limit = _limit_after(reading, end, ahead)
     floor = _limit_before(reading, start, behind)

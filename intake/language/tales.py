@@ -120,7 +120,7 @@ def _settle_fixed(reading: Reading, tale: Tale) -> None:
 
 
 def _mends(service: Fact, issue: Fact) -> bool:
-    return service.value["work"] in {"replace", "repair", "clean", "rebuild", "refoam", "recone", "adjust", "align", "lubricate", "calibrate", "bias", "recap", "retube", "refinish", "modify"}
+    return service.value["work"] in {"replace", "repair", "clean", "rebuild", "refoam", "recone", "adjust", "align", "lubricate", "calibrate", "bias", "recap", "retube", "refinish"}
 
 
 def _still_to_do(tale: Tale, issue: Fact) -> Fact | None:

@@ -57,6 +57,13 @@ def _spellings(words: str) -> Iterable[list[str]]:
         yield [c for t in tokens for c in (t if t in _ACRONYMS else [t])]
 
 
+def _plurals(word: str) -> tuple[str, ...]:
+    """ "the big Marrowbys": makers are spoken of in the plural, with either ending."""
+    if word.endswith(("s", "x", "z", "ch", "sh")):
+        return (word + "es",)
+    return (word + "s", word[:-1] + "ies") if word.endswith("y") else (word + "s",)
+
+
 class TermFinder:
     """Matchers for one vocabulary and one set of cues, built once; `mentions` and `cues` read a text."""
 
@@ -71,6 +78,9 @@ class TermFinder:
         for phrase in phrases:
             for tokens in _spellings(phrase.words):
                 self._phrases[" ".join(tokens)].append(phrase)
+                if phrase.kind == "maker":
+                    for plural in _plurals(tokens[-1]):
+                        self._phrases[" ".join([*tokens[:-1], plural])].append(phrase)
         for cue in cues:
             self._cues[cue.phrase].append(cue)
         self._term_matcher = self._build(PhraseMatcher, self._phrases)
@@ -143,7 +153,8 @@ def _longest(spans: Iterable[tuple[int, int, Any]]) -> list[tuple[int, int, Any]
     """Spans without those that overlap a longer (or equally long, earlier) one."""
     chosen: list[tuple[int, int, Any]] = []
     taken: set[int] = set()
-    for span in sorted(spans, key=lambda s: (-(s[1] - s[0]), s[0])):
+    # of two as long, one that begins with a negation gives way: "no power cord" is about the cord
+    for span in sorted(spans, key=lambda s: (-(s[1] - s[0]), str(s[2]).startswith(("no ", "not ")), s[0])):
         if taken.isdisjoint(range(span[0], span[1])):
             chosen.append(span)
             taken.update(range(span[0], span[1]))

@@ -52,6 +52,7 @@ class Topics:
     of_clause: list[int | None]
     announced_in: dict[int, list[int]] = field(default_factory=dict)   # clause -> units it announces together
     grouped: set[int] = field(default_factory=set)                     # clauses with facts for a whole place
+    ignored: list[Naming] = field(default_factory=list)                # namings that are about no unit of the walk
 
 
 def find_topics(reading: Reading) -> Topics:
@@ -67,6 +68,7 @@ class _Walker:
         self.current: Sketch | None = None
         self.story = False
         self.topics = Topics(self.units, [None] * len(reading.clauses))
+        self.pending: tuple[Naming, int] | None = None       # a thing pointed at that may turn out to be a new unit, and its clause
         self.by_clause: dict[int, list[Naming]] = {}
         for naming in namings(reading):
             self.by_clause.setdefault(reading.clause_of[naming.start], []).append(naming)
@@ -76,13 +78,15 @@ class _Walker:
         for sentence in self.text.sentences:
             first, last = reading.clause_of[sentence.start], reading.clause_of[sentence.end - 1]
             self._sentence(first, last)
-        self._attach_leads()
         return self.topics
 
     def _sentence(self, first: int, last: int) -> None:
         reading = self.reading
         start, end = reading.clauses[first].start, reading.clauses[last].end
         if reading.cues_in(start, end, "resumes"):
+            self.story = False
+        aside = bool(reading.cues_in(start, end, "aside"))
+        if self.story and not aside and self._back_to_work(start, end):
             self.story = False
         announced = self._announcement(first, last)
         if announced:
@@ -91,25 +95,29 @@ class _Walker:
                 self.topics.announced_in[c] = [u.n for u in announced]
             self.current, self.story = None, False
             return
-        if reading.cues_in(start, end, "group") and not self._is_pair_talk(start):
+        if reading.cues_in(start, end, "group"):
             for c in range(first, last + 1):
                 self.topics.grouped.add(c)
-        aside = bool(reading.cues_in(start, end, "aside"))
         for c in range(first, last + 1):
             self._clause(c, first, aside)
         if aside and not any(self._decisive(n) for c in range(first, last + 1) for n in self.by_clause.get(c, [])):
             self.story = True
 
+    def _back_to_work(self, start: int, end: int) -> bool:
+        """A sentence that tells a serial, a stage, a source or a place of the thing at hand ends a story."""
+        reading = self.reading
+        told = [m for m in reading.within(start, end, "stage", "source", "cosmetic") if not m.ambiguous and not reading.contexts.has(m.start, "past", "other")]
+        return bool(told) or any(start <= s.start < end for s in reading.serials) or any(start <= p.start < end for p in reading.places)
+
     def _decisive(self, naming: Naming) -> bool:
         return any(naming is n for u in self.units for n in u.namings)
-
-    def _is_pair_talk(self, start: int) -> bool:
-        return False
 
     def _clause(self, c: int, first: int, aside: bool) -> None:
         for naming in self.by_clause.get(c, []):
             self._naming(naming, c, first, aside)
-        if self.story or (aside and not any(self._decisive(n) for n in self.by_clause.get(c, []))):
+        clause = self.reading.clauses[c]
+        elsewhere = bool(self.reading.cues_in(clause.start, clause.end, "elsewhere"))
+        if self.story or elsewhere or (aside and not any(self._decisive(n) for n in self.by_clause.get(c, []))):
             self.topics.of_clause[c] = None
             return
         if c in self.topics.grouped:
@@ -122,21 +130,38 @@ class _Walker:
     def _naming(self, naming: Naming, c: int, first: int, aside: bool) -> None:
         verdict, unit = self._judge(naming, c, first, aside)
         if verdict == "ignore":
+            self.topics.ignored.append(naming)
+            if naming.types and not self._refers(naming, c) and not (aside or self.story) and not self.reading.contexts.has(naming.start, "todo", "other") \
+                    and naming.start - self.text.sentences[self.text.sentence_of[naming.start]].start <= 5:
+                self.pending = (naming, c)
             return
         if verdict == "new":
             unit = Sketch(len(self.units))
             self.units.append(unit)
+            self._take_pending(unit, naming, c)
         if unit is None:
             return
         if verdict in ("new", "return") and unit is not self.current:
             self.story = False
-            self._reassign_lead(c, unit)
         unit.namings.append(naming)
         unit.announced = False
         self.current = unit
 
-    def _reassign_lead(self, c: int, unit: Sketch) -> None:
-        """Clauses before this one in its sentence that hold no facts ("Right next to it,") go with the new unit."""
+    def _take_pending(self, unit: Sketch, naming: Naming, c: int) -> None:
+        """ "The speakers are gone, they're in bay one now, the Marrowby pair": what was pointed at just before is this unit."""
+        if self.pending is None:
+            return
+        earlier, at = self.pending
+        self.pending = None
+        if c - at > 6 or naming.types or self.topics.of_clause[at] is None and at < c - 1:
+            return
+        unit.namings.insert(0, earlier)
+        for k in range(at, c):
+            old = self.topics.of_clause[k]
+            if old is not None and k in self.units[old].clauses:
+                self.units[old].clauses.remove(k)
+            self.topics.of_clause[k] = unit.n
+            unit.clauses.append(k)
 
     # ------------------------------------------------------------ judging
 
@@ -153,7 +178,7 @@ class _Walker:
         if current is not None and (repaired or self._agrees(naming, current)) and not self._anew(naming, current, c, score):
             if repaired and not self._agrees(naming, current):
                 return ("same", current) if not self._intro(naming, c, strong=True) else ("new", None)
-            return ("same", current) if not (self.story or aside) or score >= NEW_FROM else ("ignore", None)
+            return ("same", current) if not (self.story or aside) else ("ignore", None)
         earlier = self._earlier(naming, c)
         if earlier is not None and (score > 0.2 or earlier.announced):
             return "return", earlier
@@ -194,7 +219,7 @@ class _Walker:
             total += w["compared"]
         if contexts.has(naming.start, "other"):
             total += w["other's"]
-        if contexts.has(naming.start, "negated"):
+        if any(s.cue_start < naming.start for s in contexts.over(naming.start, "negated")):
             total += w["negated"]
         if contexts.has(naming.start, "todo", "notodo"):
             total += w["to do"]
@@ -341,10 +366,6 @@ class _Walker:
             self.units.append(unit)
             units.append(unit)
         return units
-
-    def _attach_leads(self) -> None:
-        """Nothing to do yet: leads are attached while walking."""
-
 
 def _alike(a: str, b: str) -> bool:
     """The same model, or one the other's beginning ("TH60" and "TH60MK4")."""

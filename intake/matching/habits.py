@@ -176,7 +176,7 @@ class Line:
         s = self.c.shots
         after = np.exp(-0.5 * ((x - lag) / s["after_sd"]) ** 2) / (s["after_sd"] * 2.5066)
         early = np.where(x < 1.0, np.exp(np.minimum(x - 1.0, 0.0) / s["early_scale"]) / s["early_scale"], 0.0)
-        broad = np.exp(-np.abs(x - lag) / s["broad_scale"]) / (2 * s["broad_scale"])
+        broad = np.where(x > 0, np.exp(-np.maximum(x, 0.0) / s["broad_scale"]) / s["broad_scale"], 0.0)
         rest = 1 - s["after_weight"] - s["early_weight"]
         out: Floats = s["after_weight"] * after + s["early_weight"] * early + rest * broad
         return out

@@ -102,6 +102,12 @@ def set_clock(log: Log, walk: str, camera: str, offset_s: float) -> None:
                decided_offset_s=offset_s, decided_by=log.who, decided_at=log.at)
 
 
+def note_taught(log: Log, ref: str, what: Mapping[str, Any]) -> None:
+    """Write down that a correction of this record taught the shop's vocabulary something; no value changes."""
+    sighting = refs.seen(log.session, ref)[-1]
+    log.note(sighting, unit=sighting.unit_id, about=load.name_of(sighting), field="vocabulary", now=dict(what))
+
+
 # ---- the pieces
 
 

@@ -25,6 +25,12 @@ def of_walk(session: Session, walk: str) -> list[Change]:
     return _changes(session, query, None)
 
 
+def of_batch(session: Session, batch: int) -> list[Change]:
+    """All that was done in one act, oldest first."""
+    return _changes(session, select(ChangeRow, BatchRow).where(
+        ChangeRow.batch_id == BatchRow.id, BatchRow.id == batch), None)
+
+
 def recent(session: Session, *, limit: int = 50) -> list[Change]:
     """The newest changes, newest first."""
     rows = session.exec(select(ChangeRow, BatchRow).where(ChangeRow.batch_id == BatchRow.id)

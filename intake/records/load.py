@@ -42,8 +42,9 @@ def seen_of_units(session: Session, units: Iterable[str]) -> list[SightingRow]:
     """The sightings that count of these units, oldest first."""
     rows: list[SightingRow] = []
     for chunk in in_chunks(units):
-        rows += session.exec(select(SightingRow).where(
-            col(SightingRow.unit_id).in_(chunk), col(SightingRow.state) == "seen")).all()
+        rows += session.exec(select(SightingRow).join(WalkRow, col(WalkRow.id) == SightingRow.walk_id).where(
+            col(SightingRow.unit_id).in_(chunk), col(SightingRow.state) == "seen").order_by(
+            col(WalkRow.date), col(WalkRow.id), col(SightingRow.position), col(SightingRow.id))).all()
     return rows
 
 

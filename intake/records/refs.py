@@ -110,8 +110,7 @@ def seen(session: Session, ref: str) -> list[SightingRow]:
     rows = load.seen_of_units(session, [found])
     if not rows:
         raise NotFoundError(f"no record is left of {found}.", hint=f"See what happened: intake history {found}")
-    names = {s.id: number for number, s in enumerate(load.sightings(session, rows))}
-    return sorted(rows, key=lambda row: names[load.name_of(row)])
+    return rows
 
 
 def photo(session: Session, name: str, walk: str | None) -> PhotoRow:

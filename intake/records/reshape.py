@@ -65,11 +65,12 @@ def _move_values(log: Log, row: SightingRow, part: SightingRow, after: Any) -> N
     rows = entries.rows_of(log.session, row)
     for entry in rows:
         if entry.evidence and after(entry.evidence[0]["recording"], entry.evidence[0]["start_s"]):
-            log.update(entry, unit=part.unit_id, about=load.name_of(part), field=entry.field, sighting_id=part.id)
-    place = next((e for e in rows if e.field == "location" and e.sighting_id == row.id), None)
-    log.session.flush()
-    if place is not None and not any(e.field == "location" for e in entries.rows_of(log.session, part)):
-        _copy(log, place, edits.void_entry(log, part, "location"), part)  # the place carries over, as in speech
+            _copy(log, entry, edits.void_entry(log, part, entry.field), part)
+            _empty(log, entry, row)
+    place = next((e for e in rows if e.field == "location" and not load.is_void(e)), None)
+    target = edits.void_entry(log, part, "location")
+    if place is not None and load.is_void(target):
+        _copy(log, place, target, part)  # the place carries over, as in speech
 
 
 def _move_photos(log: Log, row: SightingRow, part: SightingRow) -> None:
@@ -88,6 +89,14 @@ def _copy(log: Log, source: EntryRow, target: EntryRow, sighting: SightingRow) -
     log.update(target, unit=sighting.unit_id, about=load.name_of(sighting), field=address,
                now=source.value if source.decision is None else source.decided_value,
                **{name: getattr(source, name) for name in _COPIED})
+
+
+def _empty(log: Log, entry: EntryRow, sighting: SightingRow) -> None:
+    """Make an entry say nothing; its row and number stay, so that undo finds them."""
+    address = entry.field if entry.number == 0 else f"{entry.field}.{entry.number}"
+    log.update(entry, unit=sighting.unit_id, about=load.name_of(sighting), field=address, was=_value(entry),
+               **{**codec.NOTHING_READ, "notes": [], "decision": None, "decided_value": None, "seen_value": None,
+                  "differs": False, "decided_by": None, "decided_at": None})
 
 
 def merge(log: Log, keep: str, other: str) -> str:

@@ -135,9 +135,11 @@ def _ask(log: Log, row: SightingRow, options: Sequence[tuple[str, float, Sequenc
     wanted: dict[str, tuple[float, list[str]]] = {}
     for target, confidence, reasons in options:
         unit = unit_of(log, target)
-        if unit is not None and unit != row.unit_id and unit not in wanted:
+        if unit is not None and unit not in wanted:
             wanted[unit] = (share(confidence), [codec.clean(r) for r in reasons])
     known = {link.unit_id: link for link in log.session.exec(select(LinkRow).where(LinkRow.sighting_id == row.id))}
+    if row.unit_id not in known or known[row.unit_id].decision is None:
+        wanted.pop(row.unit_id, None)  # it is that unit already
     for unit, link in known.items():
         if unit in wanted:
             confidence, reasons = wanted.pop(unit)

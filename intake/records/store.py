@@ -20,7 +20,21 @@ from intake.capture.walk import Problem, Walk
 from intake.errors import RecordsError
 from intake.language.draft import Span, UnitDraft
 from intake.matching.types import ClockOffset, PhotoMatch
-from intake.records import edits, history, latest, load, queries, questions, refs, reshape, save, search, undo
+from intake.records import (
+    answered,
+    edits,
+    heads,
+    history,
+    latest,
+    load,
+    queries,
+    questions,
+    refs,
+    reshape,
+    save,
+    search,
+    undo,
+)
 from intake.records.database import BUSY_S, IN_MEMORY, make_engine, reading, writing
 from intake.records.log import Log
 from intake.records.migrate import bring_up_to_date
@@ -209,6 +223,22 @@ class Store:
             found = refs.unit(session, unit) if unit is not None else None
             return questions.open_questions(session, walk=walk, unit=found, limit=limit)
 
+    def question_heads(self, *, walk: str | None = None, unit: str | None = None) -> list[heads.Head]:
+        """The open questions in their lightest form, in no order: what a review needs to put them in one."""
+        with reading(self._engine) as session:
+            found = refs.unit(session, unit) if unit is not None else None
+            return heads.heads(session, walk=walk, unit=found)
+
+    def tallies(self, *, walk: str | None = None, settled: bool = False) -> list[answered.Tally]:
+        """How the machine's readings fared with people, as counts; `settled`: of records gone through to the end."""
+        with reading(self._engine) as session:
+            return answered.tallies(session, walk=walk, settled=settled)
+
+    def act(self, batch: int) -> list[Change]:
+        """What was done in one act of a person or the machine."""
+        with reading(self._engine) as session:
+            return history.of_batch(session, batch)
+
     def count_questions(self, *, walk: str | None = None) -> dict[str, int]:
         """How many questions of each kind are open."""
         with reading(self._engine) as session:
@@ -320,6 +350,11 @@ class Store:
         """Answer a "seen before?" question; returns the unit's id."""
         with self._act("link", who, why) as log:
             return reshape.answer_link(log, link, same)
+
+    def note_taught(self, ref: str, what: Mapping[str, Any], *, who: str | None = None, why: str = "") -> None:
+        """Keep in the history what a correction taught the vocabulary; undoing that act gives it back by `act`."""
+        with self._act("teach", who, why) as log:
+            edits.note_taught(log, ref, what)
 
     def undo(self, *, batch: int | None = None, who: str | None = None, why: str = "") -> Turned | None:
         """Undo the person's latest act that stands, or that batch; None where there is nothing to undo."""

@@ -1,8 +1,9 @@
 """The plain reading and the one with hints laid side by side: what the second may change in the first.
 
 The plain reading is the record of what was said. A term is taken only where the plain reading has
-words that sound like it, and only if the sound itself, weighed by the recognizer, speaks for it;
-nothing else of the second reading is used, so it can neither add nor repeat nor leave out speech.
+words that sound like it, and only if the sound itself, weighed by the recognizer, speaks for it
+and for no rival name; nothing else of the second reading is used, so it can neither add nor repeat
+nor leave out speech. Numbers are never changed.
 """
 
 from __future__ import annotations
@@ -11,12 +12,37 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from intake.speech.hints import Proposal
-from intake.speech.transcript import Word
+from intake.speech.hints import TRADE, Proposal
+from intake.speech.transcript import Doubt, Word
 from intake.vocabulary.terms import name_key
 
+READINGS = "readings differ"
 AFTER = 2                       # words after a span whose likelihood counts with it
 TAIL = re.compile(r"[.,;:?!\"')\]]+$")
+
+
+@dataclass(frozen=True)
+class Rule:
+    """When a term of one kind is taken. `gain` in natural logarithms of likelihood.
+
+    `least`: the gain asked for where the second reading has the term too; `alone`: where it has not (None: never).
+    `support`: what a full fit with a neighbour (a maker's model, a model's maker) counts. `lead`: how much more
+    than the best rival's.
+    """
+
+    least: float
+    alone: float | None = None
+    support: float = 0.0
+    lead: float = 2.0
+
+
+RULES = {
+    "maker": Rule(least=1.0, alone=6.0, support=4.0, lead=2.0),
+    "model": Rule(least=1.0, support=4.0, lead=2.0),
+    "tube": Rule(least=2.0),
+    "location": Rule(least=0.5),
+    TRADE: Rule(least=3.0, alone=7.0, lead=1.0),
+}
 
 
 @dataclass(frozen=True)
@@ -82,10 +108,13 @@ def put(words: Sequence[Word], proposals: Sequence[Proposal]) -> list[str]:
 
 def written(proposal: Proposal, heard: Sequence[Word]) -> str:
     """The term as it stands in the text: with the heard plural, capital and punctuation."""
-    tail = TAIL.search(heard[-1].text)
+    last = heard[-1].text
+    tail = TAIL.search(last)
     term = proposal.term
-    if proposal.kind == "trade" and heard[0].text[:1].isupper():
-        term = term[:1].upper() + term[1:]
+    if proposal.kind == TRADE:
+        term = term[:1].upper() + term[1:] if heard[0].text[:1].isupper() else term
+    elif proposal.kind != "location" and TAIL.sub("", last).endswith("s") and not term.endswith(("s", "S")):
+        term += "s"
     return term + (tail.group() if tail else "")
 
 
@@ -94,10 +123,11 @@ def gains(words: Sequence[Word], proposals: Sequence[Proposal], plain: Sequence[
     """For each proposal (apart, in order): the log likelihood gained over its words and AFTER more."""
     out = []
     shift = 0
-    for p in proposals:
+    for p, following in zip(proposals, [*proposals[1:], None], strict=True):
         size = len(p.term.split())
-        before = sum(plain[p.start:p.end + AFTER])
-        since = sum(changed[p.start + shift:p.start + shift + size + AFTER])
+        after = AFTER if following is None else min(AFTER, following.start - p.end)
+        before = sum(plain[p.start:p.end + after])
+        since = sum(changed[p.start + shift:p.start + shift + size + after])
         out.append(since - before)
         shift += size - (p.end - p.start)
     return out

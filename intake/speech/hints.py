@@ -7,23 +7,33 @@ sound like what was heard in this very stretch are looked up, and only these are
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from intake.speech.transcript import Word
-from intake.vocabulary.sounds import Candidate, SoundIndex, index_of
+from intake.vocabulary.sounds import Candidate, SoundIndex, index_of, phones
 from intake.vocabulary.terms import Vocabulary, name_key
 
-NAME_KINDS = frozenset({"maker", "model", "tube", "location"})
 TRADE = "trade"
 TRADE_KINDS = ("unit_type", "part", "symptom", "work", "accessory", "measure", "source", "stage", "cosmetic")
 LONGEST = {"maker": 4, "model": 4, "tube": 4, "location": 3, TRADE: 3}      # heard words that may be one term
 FLOORS = {"maker": 0.62, "model": 0.72, "tube": 0.72, "location": 0.8, TRADE: 0.72}
+RIVAL = 0.2                     # a name of the same kind that scores at most so much less is a rival to be weighed too
 SURE = 0.92                     # heard words that are all at least so probable are not doubted
-MOST_TERMS = 12                 # for one stretch
+MOST_TERMS = 14                 # for one stretch
 LEAST_LETTERS = 5               # of a trade word; shorter ones sound like too much else
-BREAK = re.compile(r"\w\w[\"')]*[,;:.?!]+$|\d[,;:.?!]+$")
+MODEL_AFTER, MODEL_BEFORE = 8, 4    # words from a maker within which its model is looked for
+MODEL_FLOOR = 0.75
+BREAK = re.compile(r"(?:\w\w|\d)[\"')]*[,;:.?!]+$")     # no term goes on after a comma or a stop, but for a spelled letter's
 END = re.compile(r"[\s.,;:?!\"')\]]+$")
+
+# Goes before shorter hints to make prompts equally long: how people talk about such things, no names.
+FILLER = (
+    "We look at used hi-fi on the shelf: receivers, preamps, turntables, tonearms, loudspeakers, tweeters, woofers, "
+    "tuners, tubes, binding posts, capacitors; recapped, retubed, refoamed, on consignment, trade-in, cosmetically "
+    "very good, needs a new lamp, ready to list.")
+
 Rare = Callable[[str], bool]
 
 
@@ -31,8 +41,9 @@ Rare = Callable[[str], bool]
 class Proposal:
     """A term that may have been said where the stretch's words [start, end) stand.
 
-    `score` is the likeness of the sounds, 0 to 1; `margin` how much better it is than the next
-    name's of its kind. `term` is written as it would be put into the text.
+    `score` is the likeness of the sounds, 0 to 1. `rank` is 0 for the name most like them, 1 and more for its
+    rivals of the same kind. `support` is how well something heard beside it fits: a maker's model, a model's
+    maker (0 to 1).
     """
 
     start: int
@@ -40,8 +51,9 @@ class Proposal:
     term: str
     kind: str
     score: float
-    margin: float
+    rank: int = 0
     maker: str = ""
+    support: float = 0.0
 
     def meets(self, other: Proposal) -> bool:
         """Whether two proposals are about a word in common."""
@@ -54,9 +66,9 @@ class Hinter:
     def __init__(self, vocabulary: Vocabulary, rare: Rare) -> None:
         """`rare` tells whether the recognizer has no single token for a word: such words it gets wrong."""
         self.names = index_of(vocabulary)
-        words = trade_words(vocabulary, rare)
-        self.trade = SoundIndex((TRADE, word, "") for word in words)
+        self.trade = SoundIndex((TRADE, word, "") for word in trade_words(vocabulary, rare))
         self.written = frozenset(written_names(vocabulary))
+        self.makers = {name_key(m): m for m in vocabulary.makers}
         self.known = frozenset(known_words(vocabulary))
 
     def proposals(self, words: Sequence[Word]) -> list[Proposal]:
@@ -64,17 +76,15 @@ class Hinter:
         found: dict[tuple[str, int], Proposal] = {}
         texts = [w.text for w in words]
         right = self._written_right(texts)
-        for start in range(len(words)):
-            for end in range(start + 1, min(start + max(LONGEST.values()), len(words)) + 1):
-                if end - start > 1 and BREAK.search(texts[end - 2]):
-                    break                           # no term goes over a comma or a stop
-                if all(w.probability >= SURE for w in words[start:end]) or any(right[start:end]):
-                    continue
-                for proposal in self._of_span(texts, start, end):
-                    key = (proposal.term, start // 3)
-                    if key not in found or found[key].score < proposal.score:
-                        found[key] = proposal
-        return sorted(found.values(), key=lambda p: (-p.score, p.start, p.end))
+        for start, end in _spans(texts):
+            if all(w.probability >= SURE for w in words[start:end]) or any(right[start:end]):
+                continue
+            for proposal in self._of_span(texts, start, end):
+                key = (proposal.term, start // 3)
+                if key not in found or found[key].score < proposal.score:
+                    found[key] = proposal
+        best = sorted(found.values(), key=lambda p: (p.rank, -p.score, p.start, p.end))
+        return [self._supported(p, texts, best) for p in best]
 
     def _written_right(self, texts: Sequence[str]) -> list[bool]:
         """For each word whether it belongs to a name that is written as the vocabulary has it."""
@@ -85,39 +95,85 @@ class Hinter:
                     right[start:end] = [True] * (end - start)
         return right
 
-    def _of_span(self, texts: Sequence[str], start: int, end: int) -> Iterable[Proposal]:
+    def _of_span(self, texts: Sequence[str], start: int, end: int) -> Iterator[Proposal]:
         heard = " ".join(texts[start:end])
         size = end - start
-        kinds = frozenset(k for k in NAME_KINDS if size <= LONGEST[k])
+        kinds = frozenset(k for k, longest in LONGEST.items() if k != TRADE and size <= longest)
         if kinds:
-            yield from self._pick(heard, start, end, self.names.search(heard, kinds=kinds, limit=4))
-        if size <= LONGEST[TRADE] and not self.is_known(heard):
-            yield from self._pick(heard, start, end, self.trade.search(heard, limit=3))
+            yield from _ranked(heard, start, end, self.names.search(heard, kinds=kinds, limit=8))
+        if size <= LONGEST[TRADE] and not self._is_known(heard):
+            yield from _ranked(heard, start, end, self.trade.search(heard, limit=3))
 
-    def _pick(self, heard: str, start: int, end: int, found: Sequence[Candidate]) -> Iterable[Proposal]:
-        for kind in dict.fromkeys(c.kind for c in found):
-            of_kind = [c for c in found if c.kind == kind]
-            for c in of_kind[:2]:
-                if c.score >= FLOORS[kind]:
-                    others = [o.score for o in of_kind if o.canonical != c.canonical]
-                    yield Proposal(start, end, c.canonical, kind, c.score, c.score - max(others, default=0.0), c.maker)
-
-    def is_known(self, heard: str) -> bool:
+    def _is_known(self, heard: str) -> bool:
         """Whether every word is one that the trade's phrases use: then there is nothing to mend."""
         return all(part in self.known for part in END.sub("", heard.lower()).split())
 
+    def _supported(self, p: Proposal, texts: Sequence[str], all_: Sequence[Proposal]) -> Proposal:
+        if p.kind == "maker":
+            return replace(p, support=self._model_beside(p.term, p.start, p.end, texts))
+        if p.kind == "model":
+            return replace(p, support=self._maker_beside(p, texts, all_))
+        return p
+
+    def _model_beside(self, maker: str, start: int, end: int, texts: Sequence[str]) -> float:
+        """How well one of the maker's models is heard beside its name."""
+        best = 0.0
+        for low, high in ((end, min(len(texts), end + MODEL_AFTER)), (max(0, start - MODEL_BEFORE), start)):
+            for a, b in _spans(texts[low:high], longest=3):
+                found = self.names.search(" ".join(texts[low + a:low + b]), kinds=frozenset({"model"}), maker=maker, limit=1)
+                if found and found[0].score >= MODEL_FLOOR:
+                    best = max(best, found[0].score)
+        return best
+
+    def _maker_beside(self, p: Proposal, texts: Sequence[str], all_: Sequence[Proposal]) -> float:
+        """1 where the model's maker is written beside it, the score of the sounds where it may be."""
+        low, high = max(0, p.start - MODEL_AFTER), min(len(texts), p.end + MODEL_BEFORE)
+        key = name_key(p.maker)
+        for a, b in _spans(texts[low:high], longest=3):
+            if name_key(" ".join(texts[low + a:low + b])).removesuffix("s") == key.removesuffix("s"):
+                return 1.0
+        return max((o.score for o in all_ if o.kind == "maker" and o.term == p.maker and low <= o.start < high), default=0.0)
+
+
+def _spans(texts: Sequence[str], longest: int = max(LONGEST.values())) -> Iterator[tuple[int, int]]:
+    """All runs of words that may be one term."""
+    for start in range(len(texts)):
+        for end in range(start + 1, min(start + longest, len(texts)) + 1):
+            yield start, end
+            if BREAK.search(texts[end - 1]):
+                break
+
+
+def _ranked(heard: str, start: int, end: int, found: Sequence[Candidate]) -> Iterator[Proposal]:
+    """The best name of each kind where it is like enough, and its rivals; nothing where the sounds are the same."""
+    said = phones(heard)
+    for kind in dict.fromkeys(c.kind for c in found):
+        rivals = [c for c in found if c.kind == kind]
+        if rivals[0].score < FLOORS[kind] or (kind != "maker" and phones(rivals[0].canonical) == said and said.isdigit()):
+            continue
+        for rank, c in enumerate(rivals[:3]):
+            if c.score >= rivals[0].score - RIVAL:
+                yield Proposal(start, end, c.canonical, kind, c.score, rank, c.maker)
+
 
 def trade_words(vocabulary: Vocabulary, rare: Rare) -> list[str]:
-    """The trade's single words, and two-word terms that hold one, that the recognizer has no token for."""
-    found: dict[str, None] = {}
+    """The trade's single words, and two-word terms that hold one, that the recognizer has no token for.
+
+    Of words that sound the same only one is kept: the contract's own, else the one used most.
+    """
+    official = {word for terms in vocabulary.allowed.values() for term in terms for word in term.lower().split()}
+    used: Counter[str] = Counter()
     for kind in TRADE_KINDS:
         for phrase in vocabulary.phrases_of(kind):
             parts = phrase.words.split()
             hard = [p for p in parts if len(p) >= LEAST_LETTERS and p.isalpha() and rare(p)]
-            found.update(dict.fromkeys(hard))
-            if hard and len(parts) == 2:
-                found[phrase.words] = None
-    return list(found)
+            if not phrase.ambiguous:
+                used.update(hard)
+                used.update([phrase.words] if hard and len(parts) == 2 else [])
+    best: dict[str, str] = {}
+    for word in sorted(used, key=lambda w: (w not in official, -used[w], w)):
+        best.setdefault(phones(word), word)
+    return list(best.values())
 
 
 def written_names(vocabulary: Vocabulary) -> Iterable[str]:

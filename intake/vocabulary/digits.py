@@ -117,7 +117,7 @@ def _digits_of(run: Sequence[str]) -> list[str]:
             repeat = _REPEATS[word]
         elif word in ("hundred", "thousand"):
             if groups:
-                groups[-1] *= 100 if word == "hundred" else 1000
+                groups[-1] = _times(groups[-1], word)
         else:
             value = 0 if word in _ZERO else _VALUE[word]
             if repeat > 1:
@@ -130,6 +130,12 @@ def _digits_of(run: Sequence[str]) -> list[str]:
     text += "".join(map(str, groups))
     lone = ["double"] if repeat > 1 and not text else []
     return [*lone, *([text] if text else [])]
+
+
+def _times(number: int, word: str) -> int:
+    """The number with "hundred" or "thousand" behind it: 1 and "hundred" is 100, 1001 and "hundred" is 1100."""
+    low = number % 1000 if number >= 1000 else number
+    return number - low + low * (100 if word == "hundred" else 1000)
 
 
 def _adds(before: int, value: int, previous: str) -> bool:

@@ -77,8 +77,9 @@ def read_spoken(path: Path) -> SpokenFile:
     """Read one file of spoken forms; raises VocabularyError with file and line where it breaks the grammar."""
     text = read_text(path)
     top = mapping_of(compose(text, path), path, FILE_KEYS, {
-        "kind": scalar_of, "inflect": scalar_of, "plurals": _words_of, "irregular": _verbs_of, "terms": _terms_of})
-    kind, inflect = top.get("kind", ""), top.get("inflect", "none")
+        "kind": scalar_of, "inflect": scalar_of, "plurals": _words_of, "irregular": _verbs_of, "terms": _terms_of},
+        needed=("kind", "inflect", "terms"))
+    kind, inflect = top["kind"], top["inflect"]
     if kind not in KINDS:
         raise fault(path, 1, f"kind {kind!r} is unknown.", f"Known: {', '.join(KINDS)}.")
     if inflect not in INFLECTIONS:
@@ -89,7 +90,7 @@ def read_spoken(path: Path) -> SpokenFile:
             break
         header.append(line)
     return SpokenFile(path=path, kind=kind, inflect=inflect, header=tuple(header), plurals=top.get("plurals", {}),
-                      irregular=top.get("irregular", {}), terms=top.get("terms", {}))
+                      irregular=top.get("irregular", {}), terms=top["terms"])
 
 
 def read_text(path: Path) -> str:
@@ -118,8 +119,9 @@ def compose(text: str, path: Path) -> Any:
 
 
 def mapping_of(node: Any, path: Path, allowed: tuple[str, ...] | None,
-               readers: Mapping[str, Callable[[Any, Path], Any]] | Callable[[Any, Path], Any]) -> dict[str, Any]:
-    """A mapping node as a dict; refuses doubled keys, and keys that are not `allowed` (None: any)."""
+               readers: Mapping[str, Callable[[Any, Path], Any]] | Callable[[Any, Path], Any],
+               *, needed: tuple[str, ...] = ()) -> dict[str, Any]:
+    """A mapping node as a dict; refuses doubled keys, keys that are not `allowed` (None: any), and lacking ones."""
     line = node.start_mark.line + 1
     if node.id != "mapping":
         raise fault(path, line, "a mapping (key: value) is expected here.")
@@ -133,6 +135,9 @@ def mapping_of(node: Any, path: Path, allowed: tuple[str, ...] | None,
             raise fault(path, here, f"{key!r} stands here twice.")
         reader = readers if callable(readers) else readers[key]
         found[key] = reader(value_node, path)
+    lacking = [key for key in needed if key not in found]
+    if lacking:
+        raise fault(path, line, f"{lacking[0]!r} is lacking here.", f"Needed: {', '.join(needed)}.")
     return found
 
 
@@ -143,11 +148,17 @@ def scalar_of(node: Any, path: Path) -> str:
     return str(node.value)
 
 
+def names_of(node: Any, path: Path) -> tuple[str, ...]:
+    """A list of texts exactly as written."""
+    if node.id != "sequence":
+        raise fault(path, node.start_mark.line + 1, "a list [a, b] is expected here.")
+    return tuple(scalar_of(item, path) for item in node.value)
+
+
 def list_of(node: Any, path: Path) -> tuple[str, ...]:
     """A list of distinct texts, lower case with single blanks."""
     line = node.start_mark.line + 1
-    if node.id != "sequence":
-        raise fault(path, line, "a list [a, b] is expected here.")
+    names_of(node, path)
     values = tuple(_spoken_of(item, path) for item in node.value)
     doubled = sorted({v for v in values if values.count(v) > 1})
     if doubled:

@@ -1,15 +1,21 @@
 """How unlike two runs of sounds are: an edit distance weighted by what ears and recognizers confuse.
 
-Costs rest on the features of the sounds. Vowels cost least (a recognizer spells an unknown
+Costs begin from the features of the sounds: vowels cost least (a recognizer spells an unknown
 name with any vowel), then pairs that differ in voice only (p/b), in place only (m/n) or in
-manner only; sounds with nothing in common cost one. Leaving out h, w, r or an unstressed vowel is
-cheap. A run of digits is one sound here, `#`; digits themselves are compared exactly elsewhere.
+manner only; sounds with nothing in common cost one; leaving out h, w, r or an unstressed vowel is
+cheap. Counts of what a recognizer really wrote for spoken invented names (vocab/confusions.tsv,
+made by bench/confusions.py) then shift them. A run of digits is one sound here, `#`; digits
+themselves are compared exactly elsewhere.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+from intake.vocabulary import grammar
+from intake.vocabulary.folder import vocab_folder
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,10 +36,10 @@ _VOWEL_AT = {
     "E": (1, 0, 1.8, 0), "Y": (.1, 1, 1.8, .2), "o": (1, 1.8, 1.7, 1.9), "W": (.2, .8, 1.7, 1.8), "Q": (.7, 2, 1.8, .2),
 }
 # Consonants: place from lips (0) to throat (6), manner, voice.
-_PLACE = dict(zip("pbmwfvTDtdnlrszSZCJykgNh", (0, 0, 0, .5, .6, .6, 1.5, 1.5, 2, 2, 2, 2, 2.4, 2.2, 2.2, 3, 3, 3, 3, 3.6,
-                                                5, 5, 5, 6), strict=True))
-_MANNER = {**dict.fromkeys("pbtdkg", "stop"), **dict.fromkeys("fvTDszSZh", "fricative"), **dict.fromkeys("CJ", "affricate"),
-           **dict.fromkeys("mnN", "nasal"), **dict.fromkeys("lrwy", "glide")}
+_PLACE = {"p": 0, "b": 0, "m": 0, "w": .5, "f": .6, "v": .6, "T": 1.5, "D": 1.5, "t": 2, "d": 2, "n": 2, "l": 2, "s": 2.2,
+          "z": 2.2, "r": 2.4, "S": 3, "Z": 3, "C": 3, "J": 3, "y": 3.6, "k": 5, "g": 5, "N": 5, "h": 6}
+_MANNER = {**dict.fromkeys("pbtdkg", "stop"), **dict.fromkeys("fvTDszSZh", "fricative"),
+           **dict.fromkeys("CJ", "affricate"), **dict.fromkeys("mnN", "nasal"), **dict.fromkeys("lrwy", "glide")}
 _VOICED = frozenset("bdgvDzZJmnNlrwy")
 _MANNER_COST = {("affricate", "stop"): .35, ("affricate", "fricative"): .3, ("fricative", "stop"): .4,
                 ("glide", "nasal"): .55, ("glide", "stop"): .7, ("fricative", "glide"): .6, ("nasal", "stop"): .5,
@@ -87,17 +93,63 @@ def indel_cost(sound: str) -> float:
     return _INDEL.get(sound, VOWEL_INDEL if sound in VOWELS else CONSONANT_INDEL)
 
 
-@lru_cache(maxsize=1)
-def costs() -> tuple[Floats, Floats]:
-    """Swap costs and indel costs by code, as arrays."""
+# How the counts are weighed: a cost is -ln(chance) / SCALE, and the features count as much as PRIOR observations.
+SCALE, PRIOR = 5.0, 50.0
+SPREAD = .7  # brings the distance of names with nothing in common to about 1
+
+
+def feature_costs() -> tuple[Floats, Floats]:
+    """Swap costs and indel costs by code, from the features of the sounds alone."""
     import numpy as np
 
-    swap = np.full((len(SOUNDS) + 1, len(SOUNDS) + 1), 9.0, dtype=np.float32)  # code 0 fills up rows: nothing may swap with it
+    size = len(SOUNDS) + 1
+    swap = np.full((size, size), 9.0, dtype=np.float32)  # code 0 fills up rows: nothing may swap with it
     for a in SOUNDS:
         for b in SOUNDS:
             swap[CODE[a], CODE[b]] = swap_cost(a, b)
-    indel = np.array([0.0, *(indel_cost(sound) for sound in SOUNDS)], dtype=np.float32)
-    return swap, indel
+    return swap, np.array([0.0, *(indel_cost(sound) for sound in SOUNDS)], dtype=np.float32)
+
+
+def learned_costs(counts: Floats) -> tuple[Floats, Floats]:
+    """The feature costs shifted by counts: counts[a, b] times sound a stood for b, either way round (0: no sound)."""
+    import numpy as np
+
+    swap, indel = feature_costs()
+    size = len(indel)
+    new_swap, new_indel = swap.copy(), indel.copy()
+    for b in range(1, size):
+        expected = np.exp(-SCALE * np.concatenate([[indel[b]], swap[1:, b]]))
+        chance = (counts[:, b] + PRIOR * expected / expected.sum()) / (counts[:, b].sum() + PRIOR)
+        cost = -np.log(chance) / SCALE
+        new_indel[b] = cost[0]
+        new_swap[1:, b] = cost[1:]
+    new_swap = ((new_swap + new_swap.T) / 2).astype(np.float32)
+    np.fill_diagonal(new_swap, 0.0)
+    new_swap[0, :] = new_swap[:, 0] = 9.0
+    return new_swap, new_indel
+
+
+def read_counts(path: Path) -> Floats:
+    """The counts of a confusion file: lines of two sounds and a number, - for no sound; `#` starts a comment."""
+    import numpy as np
+
+    counts = np.zeros((len(SOUNDS) + 1, len(SOUNDS) + 1), dtype=np.float32)
+    for number, line in enumerate(grammar.read_text(path).splitlines(), 1):
+        if not line or line.startswith("# "):
+            continue
+        fields = line.split("\t")
+        codes = [0 if sound == "-" else CODE.get(sound) for sound in fields[:2]]
+        if len(fields) != 3 or None in codes or not fields[2].isdigit():
+            raise grammar.fault(path, number, f"{line!r} is not two sounds and a number.")
+        a, b = codes[0] or 0, codes[1] or 0
+        counts[a, b] = counts[b, a] = int(fields[2])
+    return counts
+
+
+@lru_cache(maxsize=1)
+def costs() -> tuple[Floats, Floats]:
+    """Swap costs and indel costs by code, as arrays."""
+    return learned_costs(read_counts(vocab_folder() / "confusions.tsv"))
 
 
 def encode(sounds: str) -> list[int]:
@@ -111,8 +163,8 @@ def encode(sounds: str) -> list[int]:
 
 
 def distances(heard: list[int], names: Codes) -> Floats:
-    """Weighted edit distance from one run of codes to each row of `names` (padded with 0), divided by the
-    weight of the heavier of the two: 0 for the same sounds, 1 and more for nothing in common."""
+    """Weighted edit distance from one run of codes to each row of `names` (padded with 0), divided by the mean
+    weight of the two: 0 for the same sounds, 1 and more for nothing in common."""
     import numpy as np
 
     swap, indel = costs()
@@ -122,8 +174,8 @@ def distances(heard: list[int], names: Codes) -> Floats:
         best = row + indel[code]
         best[:, 1:] = np.minimum(best[:, 1:], row[:, :-1] + swap[code][names])
         row = left_out + np.minimum.accumulate(best - left_out, axis=1)
-    weight = np.maximum(left_out[:, -1], float(indel[heard].sum()))
-    result: Floats = row[:, -1] / np.maximum(weight, 1e-6)
+    weight = (left_out[:, -1] + float(indel[heard].sum())) / 2
+    result: Floats = (SPREAD * row[:, -1] / np.maximum(weight, 1e-6)).astype(np.float32)
     return result
 
 

@@ -4,25 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 
-from intake.errors import VocabularyError
+from intake.vocabulary.folder import vocab_folder
 from intake.vocabulary.names import all_forms, spoken
 from intake.vocabulary.shopwords import ShopWords, read_shop
 from intake.vocabulary.terms import Phrase, Vocabulary
 from intake.vocabulary.trade import Trade, load_trade
 
-
-def vocab_folder() -> Path:
-    """The folder with the trade's files: inside the installed package, else vocab/ of the checkout."""
-    checkout = Path(__file__).resolve().parents[2] / "vocab"
-    packaged = Path(str(resources.files("intake"))) / "_vocab"
-    for folder in (packaged, checkout):
-        if (folder / "terms.yaml").is_file():
-            return folder
-    raise VocabularyError("the program's own vocabulary files are not there.", path=packaged,
-                          hint="Install the program again.")
+__all__ = ["load_vocabulary", "vocab_folder"]
 
 
 def load_vocabulary(shop: Path | None) -> Vocabulary:

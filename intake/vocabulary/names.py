@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from intake.vocabulary import digits
 from intake.vocabulary.inflect import plural
@@ -75,6 +75,7 @@ def spoken(name: str) -> str:
 
 def all_forms(kind: str, name: str) -> Iterator[tuple[str, bool]]:
     """Each spoken form of a shop name with whether it is ambiguous by itself."""
-    makers = {"maker": maker_forms, "model": model_forms, "location": place_forms}
-    for form in makers.get(kind, lambda n: (spoken(n),))(name):
+    makers: Mapping[str, Callable[[str], tuple[str, ...]]] = {
+        "maker": maker_forms, "model": model_forms, "location": place_forms}
+    for form in makers[kind](name) if kind in makers else (spoken(name),):
         yield form, kind == "model" and is_plain_number(form)

@@ -151,7 +151,7 @@ def _is_spelled(tokens: list[str], at: int) -> bool:
     if token.lower() in ("dac", "mk", "mr", "mrs", "dr"):
         return False
     if len(token) == 1:
-        beside = [t for t in (*tokens[max(0, at - 1):at], *tokens[at + 1:at + 2])]
+        beside = (*tokens[max(0, at - 1):at], *tokens[at + 1:at + 2])
         return token.lower() != "a" or any(t.isdigit() or len(t) == 1 for t in beside)
     if not _VOWEL.search(token.lower()):
         return len(token) <= 4

@@ -9,25 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
+from intake.vocabulary import grammar
+from intake.vocabulary.folder import vocab_folder
 from intake.vocabulary.sounds import SoundIndex, SpanHit
 from intake.vocabulary.terms import Phrase, Vocabulary
 
 SOUND_KINDS = frozenset({"maker", "model", "named model", "tube", "location"})
 SOUND_FLOOR = .62
 LONGEST_SOUND = 5
-
-# Words too frequent to be a misheard name by themselves.
-EVERYDAY = frozenset("""
-a about after again all also an and any anyway are as at back be because been before beside but by came can come could did do
-does done down each else even every first for from get go goes going gone good got had has have he her here hers him his how i
-if in into is it its just know last left let like little look made make many may maybe me more most much my need needs new next
-no not nothing now number of off oh ok okay old on one only or other our out over own put read really right said same say see
-serial set she side so some somebody something still such take than that the their them then there these they thing things
-think this those though three through time to today too two under until up us use used very want was way we well went were
-what when where which while who why will with without work would yes yet you your it's that's there's here's i'm don't doesn't
-isn't let's they're
-""".split())
 
 
 @dataclass(frozen=True)
@@ -57,6 +48,15 @@ def reason(phrase: Phrase) -> str:
     """Who knows this form, and whether it needs a sentence that says so."""
     knows = {"trade": "the trade's word", "shop": "the shop's word", "alias": "taught by the shop"}[phrase.source]
     return knows + (", only where the sentence says so" if phrase.ambiguous else "")
+
+
+@lru_cache(maxsize=1)
+def everyday_words() -> frozenset[str]:
+    """Words too frequent to begin or end a misheard name (vocab/everyday.yaml)."""
+    path = vocab_folder() / "everyday.yaml"
+    top = grammar.mapping_of(grammar.compose(grammar.read_text(path), path), path, ("words",),
+                             {"words": grammar.list_of}, needed=("words",))
+    return frozenset(top["words"])
 
 
 def words_of(text: str) -> list[str]:
@@ -119,9 +119,8 @@ class Recognizer:
 
 
 def _everyday(words: Sequence[str], start: int, end: int) -> bool:
-    """Whether a span begins or ends with an everyday word, or holds nothing else: no name is looked for there."""
-    keys = [key_of(word) for word in words[start:end]]
-    return keys[0] in EVERYDAY or keys[-1] in EVERYDAY
+    """Whether a span begins or ends with an everyday word: no name is looked for there."""
+    return not everyday_words().isdisjoint({key_of(words[start]), key_of(words[end - 1])})
 
 
 def apart(hits: Sequence[SpanHit]) -> list[SpanHit]:

@@ -12,7 +12,14 @@ from intake.vocabulary.importing import BadRow, Entry, read_entries
 from intake.vocabulary.load import load_vocabulary
 from intake.vocabulary.names import spoken
 from intake.vocabulary.shopwords import (
-    ALIAS_KINDS, FILES, TERM_KINDS, ShopWords, append, clean, read_shop, rewrite,
+    ALIAS_KINDS,
+    FILES,
+    TERM_KINDS,
+    ShopWords,
+    append,
+    clean,
+    read_shop,
+    rewrite,
 )
 from intake.vocabulary.terms import Vocabulary, name_key
 

@@ -13,24 +13,26 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from intake.vocabulary.likeness import CODE, SOUNDS, VOWELS, distances, encode, matrix
-from intake.vocabulary.pronounce import phones, variants
+from intake.vocabulary.folder import cache_folder, write_cache
+from intake.vocabulary.likeness import CODE, distances, encode, matrix
+from intake.vocabulary.pronounce import phones, plain, variants
 from intake.vocabulary.terms import Vocabulary
-from intake.vocabulary.trade import cache_folder, write_cache
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["Candidate", "SoundIndex", "SpanHit", "index_of", "phones", "sound_distance"]
+__all__ = ["Candidate", "SoundIndex", "SpanHit", "index_of", "phones", "sound_distance", "standard_key"]
 
 Name = tuple[str, str, str]              # kind, canonical, maker (or "")
-CACHE_FORMAT = 4                         # raise it when sounds, features or the stored arrays change
+CACHE_FORMAT = 5                         # raise it when sounds, features or the stored arrays change
 NAMED_MODEL = "named model"              # maker and model said together
-MOST_COMPARED = 96                       # names compared sound by sound for one span without digits
+MOST_COMPARED = 128                      # names compared sound by sound for one span without digits
 MOST_WITH_DIGITS = 1024                  # the same with digits, where these already agree
 PLURAL_COST = .02                        # a plural s that the name does not have
 
@@ -77,6 +79,18 @@ def sound_distance(a: str, b: str) -> float:
     return best
 
 
+@lru_cache(maxsize=65536)
+def standard_key(text: str) -> str:
+    """The Metaphone key of a text's letters run together: "core vein" and "Corvane" are both KRFN.
+
+    A second way to a name beside our own sounds, where a spelling is too odd for our rules.
+    """
+    import jellyfish
+
+    key: str = jellyfish.metaphone("".join(c for c in plain(text) if c.isalpha()))
+    return key
+
+
 def _digits(sounds: str) -> str:
     return "".join(s for s in sounds if s.isdigit())
 
@@ -90,7 +104,7 @@ def _features(codes: Sequence[int]) -> list[int]:
         elif at == 0:
             frame.append(_VOWEL_CLASS)
     frame.append(_EDGE)
-    near = {a * _SIDE + b for a, b in zip(frame, frame[1:], strict=False)}
+    near = {a * _SIDE + b for a, b in pairwise(frame)}
     far = {_SIDE * _SIDE + a * _SIDE + b for a, b in zip(frame, frame[2:], strict=False)}
     return sorted(near | far)
 
@@ -133,9 +147,13 @@ class SoundIndex:
         kinds = {kind: number for number, kind in enumerate(self._kinds)}
         self._kind_of = np.array([kinds[kind] for kind, _, _ in self._names], dtype=np.int16)
         self._by_digits: dict[str, list[int]] = {}
-        for entry, digits in enumerate(arrays["digits"].tolist()):
+        self._by_key: dict[str, list[int]] = {}
+        for entry, (digits, key) in enumerate(zip(arrays["digits"].tolist(), arrays["keys"].tolist(), strict=True)):
             if digits:
                 self._by_digits.setdefault(digits, []).append(entry)
+            elif key:
+                self._by_key.setdefault(key, []).append(entry)
+        self._masks: dict[frozenset[str], NDArray[np.bool_]] = {}
 
     def search(self, heard: str, *, kinds: frozenset[str] | None = None, maker: str | None = None,
                limit: int = 5) -> list[Candidate]:
@@ -146,9 +164,13 @@ class SoundIndex:
         import numpy as np
 
         best: dict[int, float] = {}
+        same_key = np.array(self._by_key.get(standard_key(heard), [])[:MOST_COMPARED], dtype=np.intp)
         for sounds, extra in _heard_variants(heard):
-            codes = encode(sounds)
-            entries = self._entries(codes, _digits(sounds), kinds)
+            codes, digits = encode(sounds), _digits(sounds)
+            entries = self._with_digits(digits) if digits else np.union1d(self._sharing(codes, kinds), same_key)
+            if kinds is not None:
+                entries = entries[self._mask(kinds)[entries]]
+            entries = entries[:MOST_WITH_DIGITS]
             if not len(entries):
                 continue
             far = distances(codes, self._codes[entries]) + extra
@@ -159,38 +181,36 @@ class SoundIndex:
         ranked = sorted(best.items(), key=lambda item: (item[1], item[0]))[:limit]
         return [_candidate(self._names[owner], far) for owner, far in ranked]
 
-    def _entries(self, codes: list[int], digits: str, kinds: frozenset[str] | None) -> NDArray[np.intp]:
-        """The entries worth comparing with what was heard."""
+    def _with_digits(self, digits: str) -> NDArray[np.intp]:
+        """The entries with exactly these digits."""
         import numpy as np
 
-        if digits:
-            found = np.array(self._by_digits.get(digits, []), dtype=np.intp)
-            return self._of_kinds(found, kinds)[:MOST_WITH_DIGITS]
+        return np.array(self._by_digits.get(digits, []), dtype=np.intp)
+
+    def _sharing(self, codes: list[int], kinds: frozenset[str] | None) -> NDArray[np.intp]:
+        """The entries without digits that share most of the heard consonant frame, rare pieces counting more."""
+        import numpy as np
+
         features = np.array(_features(codes))
         spans = [slice(self._posting_at[f], self._posting_at[f + 1]) for f in features]
-        if not spans:
-            return np.zeros(0, dtype=np.intp)
         hits = np.concatenate([self._postings[span] for span in spans])
         weights = np.repeat(self._weights[features], [span.stop - span.start for span in spans])
         shared = np.bincount(hits, weights=weights, minlength=len(self._owner)) * self._norms
         if kinds is not None:
-            shared *= self._kind_mask(kinds)[self._owner]
-        count = min(MOST_COMPARED, len(shared) - 1)
-        near = np.argpartition(-shared, count)[:MOST_COMPARED] if count > 0 else np.arange(len(shared))
+            shared *= self._mask(kinds)
+        if len(shared) <= MOST_COMPARED:
+            return np.flatnonzero(shared > 0)
+        near = np.argpartition(-shared, MOST_COMPARED)[:MOST_COMPARED]
         return near[shared[near] > 0]
 
-    def _of_kinds(self, entries: NDArray[np.intp], kinds: frozenset[str] | None) -> NDArray[np.intp]:
-        if kinds is None or not len(entries):
-            return entries
-        return entries[self._kind_mask(kinds)[self._owner[entries]]]
-
-    def _kind_mask(self, kinds: frozenset[str]) -> NDArray[np.bool_]:
-        """For every name whether it is of one of the kinds."""
+    def _mask(self, kinds: frozenset[str]) -> NDArray[np.bool_]:
+        """For every entry whether its name is of one of the kinds."""
         import numpy as np
 
-        wanted = np.array([kind in kinds for kind in self._kinds], dtype=bool)
-        mask: NDArray[np.bool_] = wanted[self._kind_of]
-        return mask
+        if kinds not in self._masks:
+            wanted = np.array([kind in kinds for kind in self._kinds], dtype=bool)
+            self._masks[kinds] = wanted[self._kind_of][self._owner]
+        return self._masks[kinds]
 
     def spans(self, words: Sequence[str], *, longest: int = 5, kinds: frozenset[str] | None = None,
               floor: float = .6, overlapping: bool = False) -> list[SpanHit]:
@@ -251,12 +271,14 @@ def _build(names: Sequence[Name]) -> dict[str, NDArray[np.generic]]:
     owner: list[int] = []
     runs: list[list[int]] = []
     digits: list[str] = []
+    keys: list[str] = []
     for number, (kind, canonical, maker) in enumerate(names):
         said = f"{maker} {canonical}" if kind == NAMED_MODEL else canonical
         for sounds in variants(said)[:3]:
             owner.append(number)
             runs.append(encode(sounds))
             digits.append(_digits(sounds))
+            keys.append(standard_key(said))
     pairs = [(f, entry) for entry, run in enumerate(runs) if not digits[entry] for f in _features(run)]
     table = np.array(pairs, dtype=np.int64).reshape(-1, 2)
     table = table[np.argsort(table[:, 0], kind="stable")]
@@ -267,6 +289,7 @@ def _build(names: Sequence[Name]) -> dict[str, NDArray[np.generic]]:
     norms = np.zeros(len(runs), dtype=np.float32)
     np.add.at(norms, table[:, 1], weights[table[:, 0]])
     return {"codes": matrix(runs), "owner": np.array(owner, dtype=np.int32), "digits": np.array(digits, dtype=np.str_),
+            "keys": np.array(keys, dtype=np.str_),
             "posting_at": posting_at, "postings": table[:, 1].astype(np.int32), "weights": weights,
             "norms": 1 / np.sqrt(np.maximum(norms, 1e-3))}
 
@@ -288,7 +311,7 @@ def _save(path: Path, arrays: dict[str, NDArray[np.generic]]) -> None:
     import numpy as np
 
     buffer = io.BytesIO()
-    np.savez(buffer, **arrays)
+    np.savez(buffer, **arrays)  # type: ignore[arg-type]  # the stubs take any keyword for allow_pickle
     write_cache(path, buffer.getvalue())
 
 
@@ -301,5 +324,3 @@ def index_of(vocabulary: Vocabulary, *, cache: Path | None = None) -> SoundIndex
     names += [("tube", tube, "") for tube in vocabulary.allowed.get("tube", ())]
     return SoundIndex(names, cache=cache or cache_folder())
 
-
-_ = (SOUNDS, VOWELS)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
-import os
 from collections.abc import Iterator
 from dataclasses import astuple, dataclass
 from pathlib import Path
 
 from intake.vocabulary import grammar, inflect
+from intake.vocabulary.folder import cache_folder, write_cache
 from intake.vocabulary.terms import CONTRACT_KINDS, UNITS_OF_MEASURE, Phrase
-from intake.vocabulary.tubes import TUBE_TYPES, is_ambiguous, spoken_forms
+from intake.vocabulary.tubes import is_ambiguous, spoken_forms, tube_types
 
 CACHE_FORMAT = 3  # raise it when what is cached, or how forms are made, changes
 
@@ -36,9 +35,9 @@ def read_terms(folder: Path) -> dict[str, tuple[str, ...]]:
     path = folder / "terms.yaml"
     node = grammar.compose(grammar.read_text(path), path)
     keys = tuple(CONTRACT_KINDS.values())
-    lists = grammar.mapping_of(node, path, keys, lambda n, p: tuple(grammar.scalar_of(item, p) for item in n.value))
+    lists = grammar.mapping_of(node, path, keys, grammar.names_of, needed=keys)
     allowed: dict[str, tuple[str, ...]] = {kind: lists[key] for kind, key in CONTRACT_KINDS.items()}
-    return {**allowed, "unit_of_measure": UNITS_OF_MEASURE, "tube": TUBE_TYPES}
+    return {**allowed, "unit_of_measure": UNITS_OF_MEASURE, "tube": tube_types(folder)}
 
 
 def forms_of(file: grammar.SpokenFile, forms: grammar.TermForms) -> Iterator[tuple[str, bool]]:
@@ -78,7 +77,8 @@ def read_trade(folder: Path) -> Trade:
                        for form in (words, inflect.plural(words, file.plurals))}
         if file.kind == "place_noun":
             allowed = {**allowed, "place_noun": tuple(file.terms)}
-    phrases += [Phrase(words, "tube", tube, "trade", is_ambiguous(words)) for tube in TUBE_TYPES for words in spoken_forms(tube)]
+    phrases += [Phrase(words, "tube", tube, "trade", is_ambiguous(words))
+                for tube in allowed["tube"] for words in spoken_forms(tube)]
     return Trade(phrases=tuple(dict.fromkeys(phrases)), allowed=allowed, scales=scales)
 
 
@@ -100,29 +100,10 @@ def load_trade(folder: Path) -> Trade:
 def _fingerprint(folder: Path) -> str:
     digest = hashlib.sha256(str(CACHE_FORMAT).encode())
     code = Path(__file__).parent
-    for path in (folder / "terms.yaml", *spoken_files(folder), code / "inflect.py", code / "tubes.py", code / "trade.py"):
+    files = (folder / "terms.yaml", folder / "tubes.yaml", *spoken_files(folder))
+    for path in (*files, code / "inflect.py", code / "tubes.py", code / "digits.py", code / "trade.py"):
         try:
             digest.update(path.name.encode() + path.read_bytes())
         except OSError:
             digest.update(b"missing " + path.name.encode())
     return digest.hexdigest()[:24]
-
-
-def cache_folder() -> Path:
-    """Where things that can be made again are kept: INTAKE_CACHE, else the user's cache folder."""
-    if named := os.environ.get("INTAKE_CACHE"):
-        return Path(named)
-    base = os.environ.get("XDG_CACHE_HOME") or (os.environ.get("LOCALAPPDATA") if os.name == "nt" else None)
-    return Path(base) / "walkaround-intake" if base else Path.home() / ".cache" / "walkaround-intake"
-
-
-def write_cache(path: Path, data: bytes) -> None:
-    """Write a cache file whole or not at all; a cache that cannot be written is no error."""
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(data)
-        os.replace(part, path)
-    except OSError:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)

@@ -64,7 +64,7 @@ def write_recording(sound: Sound, path: Path, started: datetime) -> None:
 
 
 def _mark_saved(path: Path, ended: datetime) -> None:
-    """Write the end as the movie header's time of change, as recorders do (ISO/IEC 14496-12, 8.2.2: seconds since 1904)."""
+    """Write the end as the time of change, as recorders do (ISO/IEC 14496-12, 8.2.2 mvhd: seconds since 1904)."""
     data = bytearray(path.read_bytes())
     at = data.index(b"mvhd") + 8                   # past the name, the version (0) and the flags: creation, then change
     seconds = int((ended - datetime(1904, 1, 1, tzinfo=UTC)).total_seconds())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 
@@ -13,14 +12,14 @@ BENCH = Path(__file__).resolve().parents[2] / "bench"
 
 
 @pytest.fixture
-def simulate(monkeypatch: pytest.MonkeyPatch) -> Iterator[ModuleType]:
+def simulate(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
     """bench/simulate.py: random walks with known truth."""
     monkeypatch.syspath_prepend(str(BENCH))
-    yield importlib.import_module("simulate")
+    return importlib.import_module("simulate")
 
 
 @pytest.fixture
-def built(monkeypatch: pytest.MonkeyPatch) -> Iterator[ModuleType]:
+def built(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
     """bench/built.py: built example walks with known truth."""
     monkeypatch.syspath_prepend(str(BENCH))
-    yield importlib.import_module("built")
+    return importlib.import_module("built")

@@ -93,7 +93,8 @@ def test_an_offset_a_person_gave_wins() -> None:
 
 def test_two_cameras_are_told_apart() -> None:
     """Each camera has its own offset."""
-    photos = shots(usual(), offset=45.0, camera="A") + shots([t + 1 for t in usual()], offset=-3600.0, camera="B", first=50)
+    photos = shots(usual(), offset=45.0, camera="A")
+    photos += shots([t + 1 for t in usual()], offset=-3600.0, camera="B", first=50)
     first, second = estimate_offsets(photos, line())
     assert (first.camera, second.camera) == ("A", "B")
     assert first.offset_s == pytest.approx(45.0, abs=3.5)

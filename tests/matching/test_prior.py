@@ -56,7 +56,8 @@ def test_an_offset_splits_into_days_hours_and_seconds() -> None:
 
 @pytest.mark.parametrize(("seconds", "words"), [
     (0.2, "right to the second"), (45, "45 s ahead"), (-125, "2 min 5 s behind"), (3592, "1 h ahead less 8 s"),
-    (-3604, "1 h behind plus 4 s"), (3600, "1 h ahead"), (19800, "5.5 h ahead"), (-79108, "1 day behind, 2 h ahead plus 92 s"),
+    (-3604, "1 h behind plus 4 s"), (3600, "1 h ahead"), (19800, "5.5 h ahead"),
+    (-79108, "1 day behind, 2 h ahead plus 92 s"),
 ])
 def test_an_offset_in_words(seconds: float, words: str) -> None:
     """An offset is told as a person would say it."""

@@ -233,7 +233,7 @@ ACTS = st.lists(st.sampled_from([
     ("drop", f"{WALK}/u3"), ("drop", "U0001"), ("add", WALK), ("link", f"{WALK}/u2"), ("undo",), ("redo",)]), max_size=9)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(ACTS)
 def test_any_acts_can_be_taken_back_and_done_again(acts: list[tuple[Any, ...]]) -> None:
     """After any acts, undoing all restores every record and list, and redoing all restores what was."""

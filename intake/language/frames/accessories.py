@@ -7,7 +7,7 @@ from intake.language.frames.facts import Fact
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 
-_HERE = frozenset("with comes came come has have had here there includes included including got gets plus and present still its it's both all complete turned original in box has".split())
+_HERE = frozenset("with comes came come has have here there there's includes included including got gets plus present supplied complete turned original along also still has".split())
 _NOT_OURS = frozenset("for from of off".split())
 
 
@@ -47,7 +47,7 @@ def _present(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
     words = {t.norm for t in tokens[clause.start:clause.end]}
     short = clause.end - clause.start <= 6
     if words & _HERE or short:
-        return None if also_part and not (words & (_HERE - {"and", "its", "all", "both", "had", "in"})) and not short else True
+        return True
     return None
 
 

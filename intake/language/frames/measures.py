@@ -16,6 +16,7 @@ ALLOWED = {"output power": {"W"}, "DC offset": {"mV", "V"}, "bias current": {"mA
            "frequency response": {"Hz"}, "speed": {"rpm", "%"}, "wow and flutter": {"%"}, "tracking force": {"g"}, "tube test": {"%"},
            "impedance": {"ohm"}, "line voltage": {"V"}, "weight": {"kg", "lb", "g"}, "hours": {"h"}}
 _MEASURED = frozenset("measured measure measures read reads reading got get meter metered ohmed put puts putting made makes making does did do showed shows show came comes tested tests weighed weighs says runs ran at is was sits sitting counter scale gauge strobe bench".split())
+_HOUR_WORDS = frozenset("counter meter clock logged showing shows reads says on run use used head heads laser since tube".split())
 _NUMBER_OF = frozenset("channel shelf bay serial number mark model for".split())
 
 
@@ -57,6 +58,9 @@ def _numbers(reading: Reading, start: int, end: int) -> list[_Reading]:
         value, j = found
         at = skip_fillers(tokens, j, end)
         unit = next((m for m in reading.within(at, at + 1, "unit_of_measure")), None)
+        if unit is None and tokens[i].norm in {"one", "a", "an", "two", "both"} and j == i + 1:
+            i += 1
+            continue
         out.append(_Reading(value, unit.canonical if unit else None, i, unit.end if unit else j))
         i = max(out[-1].end, i + 1)
     return out
@@ -75,6 +79,8 @@ def _measurement(reading: Reading, number: _Reading, before: int, following: int
         what, unit = shared
     what = what or _what(reading, number, unit, sentence, tubes)
     if what is None or unit not in ALLOWED.get(what, set()):
+        return None
+    if unit == "h" and not {t.norm for t in reading.text.tokens[start:end]} & _HOUR_WORDS:
         return None
     if unit == "ohm" and not _measured(reading.text, start, number.start):
         return None

@@ -53,6 +53,9 @@ def _stage(reading: Reading, mention: Mention) -> Fact | None:
 def _source(reading: Reading, mention: Mention, clause: Clause) -> Fact | None:
     if reading.contexts.has(mention.start, "negated", "other", "hypothetical", "todo") or mention.ambiguous:
         return None
+    before = reading.text.tokens[mention.start - 1].norm if mention.start > clause.start else ""
+    if mention.phrase.split()[0] in {"bought", "paid", "purchased"} and before in {"who", "he", "she", "they", "who'd", "he'd", "she'd"}:
+        return None
     return _fact(mention, "source")
 
 
@@ -69,6 +72,8 @@ def _cosmetic(reading: Reading, mention: Mention, clause: Clause, sentence: tupl
     if mention.ambiguous:
         return None
     before = [t.norm for t in tokens[clause.start:mention.start]]
+    if tokens[mention.end - 1].after and (mention.start == sentence[0] or tokens[mention.start - 1].after in {",", ";", "."}):
+        return _fact(mention, "grade in a list")
     after = mention.end == clause.end or tokens[mention.end - 1].after or tokens[mention.end].norm in {"and", "but", "honestly", "really", "for", "throughout", "all", "overall", "though"}
     if mention.canonical in _STRONG and after and (not before or set(before) & _WHOLE) and not reading.within(clause.start, mention.start, "part", "symptom"):
         return _fact(mention, "grade")

@@ -12,7 +12,7 @@ from intake.language.reading import Reading
 from intake.language.terms import Mention
 
 # Jobs that are about the whole unit unless a part is named in the same breath
-WHOLE_UNIT = frozenset({"test", "list", "photograph", "price", "pack", "identify", "call", "send out", "inspect", "order", "retube", "recap", "troubleshoot", "bias", "calibrate"})
+WHOLE_UNIT = frozenset({"test", "list", "photograph", "price", "pack", "identify", "call", "send out", "inspect", "order", "retube", "recap", "troubleshoot", "bias", "calibrate", "modify"})
 _DO = frozenset("i we i've we've i'd we'd he she they somebody someone somebody's someone's nobody you who".split())
 _AUX = frozenset("was were is are been be being has have had got get gets gotten having it's they're that's".split())
 _PREPOSITIONS = frozenset("in on by at with for last from since until before after because so and to".split())
@@ -47,13 +47,13 @@ def tense(phrase: str) -> str:
 
 
 def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]) -> Fact | None:
-    contexts = reading.contexts
-    if contexts.has(mention.start, "notodo"):
+    contexts, at = reading.contexts, mention.end - 1        # the phrase may hold its own "has to be"
+    if contexts.has(at, "notodo"):
         return Fact("retract", {"work": mention.canonical, "part": None}, mention.start, mention.end, f"not to do: {mention.phrase}")
-    if contexts.has(mention.start, "other", "hypothetical"):
+    if contexts.has(at, "other", "hypothetical"):
         return None
-    todo = contexts.over(mention.start, "todo")
-    negated = contexts.over(mention.start, "negated")
+    todo = contexts.over(at, "todo")
+    negated = contexts.over(at, "negated")
     form = tense(mention.phrase)
     if mention.phrase.split()[0] in {"needs", "need", "wants", "requires", "needing"}:
         return _action(reading, mention, clause, back, sentence)
@@ -208,15 +208,15 @@ def done_by(reading: Reading, mention: Mention, clause: Clause) -> str | None:
     if _passive(reading, mention, clause) or tense(mention.phrase) != "done":
         return None
     start = clause.start
+    for mark in range(mention.start - 1, start - 1, -1):
+        if tokens[mark].after in {",", ".", ";"}:
+            start = mark + 1
+            break
     while start < mention.start and tokens[start].norm in {"and", "but", "so", "because", "then", "which", "that", "uh", "um", "though", "back", "when", "since", "anyway", "okay", "well", "also"}:
         start += 1
     words = [t.norm for t in tokens[start:mention.start]]
     if not words or any(w in _DO or w in _AUX or w in {"it", "the", "this", "that"} and k == 0 and len(words) == 1 for k, w in enumerate(words)):
         return None
-    for mark in range(mention.start - 1, start - 1, -1):
-        if tokens[mark].after in {",", ".", ";"}:
-            start = mark + 1
-            break
     return _who(reading, start, mention.start)
 
 

@@ -15,350 +15,532 @@ def upgrade() -> None:
 
 
 def _tables() -> None:
-    op.create_table('batch',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('at', sa.String(), nullable=False),
-    sa.Column('who', sa.String(), nullable=False),
-    sa.Column('kind', sa.String(), nullable=False),
-    sa.Column('action', sa.String(), nullable=False),
-    sa.Column('why', sa.String(), nullable=False),
-    sa.Column('undoes', sa.Integer(), nullable=True),
-    sa.Column('undone_by', sa.Integer(), nullable=True),
-    sa.CheckConstraint("kind IN ('process', 'edit', 'undo', 'redo')", name='ck_batch_kind'),
-    sa.CheckConstraint('length(who) > 0', name='ck_batch_who'),
-    sa.ForeignKeyConstraint(['undoes'], ['batch.id'], ),
-    sa.ForeignKeyConstraint(['undone_by'], ['batch.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sqlite_autoincrement=True
+    op.create_table(
+        "batch",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("at", sa.String(), nullable=False),
+        sa.Column("who", sa.String(), nullable=False),
+        sa.Column("kind", sa.String(), nullable=False),
+        sa.Column("action", sa.String(), nullable=False),
+        sa.Column("why", sa.String(), nullable=False),
+        sa.Column("undoes", sa.Integer(), nullable=True),
+        sa.Column("undone_by", sa.Integer(), nullable=True),
+        sa.CheckConstraint("kind IN ('process', 'edit', 'undo', 'redo')", name="ck_batch_kind"),
+        sa.CheckConstraint("length(who) > 0", name="ck_batch_who"),
+        sa.ForeignKeyConstraint(
+            ["undoes"],
+            ["batch.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["undone_by"],
+            ["batch.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sqlite_autoincrement=True,
     )
-    op.create_index('ix_batch_live', 'batch', ['who', 'id'], unique=False, sqlite_where=sa.text('undone_by IS NULL'))
-    op.create_table('file',
-    sa.Column('sha256', sa.String(), nullable=False),
-    sa.Column('path', sa.String(), nullable=False),
-    sa.Column('kind', sa.String(), nullable=False),
-    sa.CheckConstraint('length(sha256) > 0', name='ck_file_sha256'),
-    sa.PrimaryKeyConstraint('sha256')
+    op.create_index(
+        "ix_batch_live", "batch", ["who", "id"], unique=False, sqlite_where=sa.text("undone_by IS NULL")
     )
-    op.create_table('unit',
-    sa.Column('id', sa.String(), nullable=False),
-    sa.Column('made_at', sa.String(), nullable=False),
-    sa.Column('made_for', sa.String(), nullable=False),
-    sa.Column('became', sa.String(), nullable=True),
-    sa.CheckConstraint("id GLOB 'U[0-9][0-9][0-9][0-9]*'", name='ck_unit_id'),
-    sa.ForeignKeyConstraint(['became'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('id')
+    op.create_table(
+        "file",
+        sa.Column("sha256", sa.String(), nullable=False),
+        sa.Column("path", sa.String(), nullable=False),
+        sa.Column("kind", sa.String(), nullable=False),
+        sa.CheckConstraint("length(sha256) > 0", name="ck_file_sha256"),
+        sa.PrimaryKeyConstraint("sha256"),
     )
-    op.create_table('walk',
-    sa.Column('id', sa.String(), nullable=False),
-    sa.Column('date', sa.Date(), nullable=False),
-    sa.Column('utc_offset_min', sa.Integer(), nullable=True),
-    sa.Column('settings', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
-    sa.Column('fingerprint', sa.String(), nullable=False),
-    sa.Column('processed_at', sa.String(), nullable=False),
-    sa.CheckConstraint('length(id) > 0', name='ck_walk_id'),
-    sa.CheckConstraint('utc_offset_min BETWEEN -1440 AND 1440', name='ck_walk_offset'),
-    sa.PrimaryKeyConstraint('id')
+    op.create_table(
+        "unit",
+        sa.Column("id", sa.String(), nullable=False),
+        sa.Column("made_at", sa.String(), nullable=False),
+        sa.Column("made_for", sa.String(), nullable=False),
+        sa.Column("became", sa.String(), nullable=True),
+        sa.CheckConstraint("id GLOB 'U[0-9][0-9][0-9][0-9]*'", name="ck_unit_id"),
+        sa.ForeignKeyConstraint(
+            ["became"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
     )
-    op.create_table('action_run',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('work', sa.String(), nullable=False),
-    sa.Column('part', sa.String(), nullable=True),
-    sa.Column('due', sa.String(), nullable=True),
-    sa.Column('waiting_on', sa.String(), nullable=True),
-    sa.Column('since', sa.Date(), nullable=False),
-    sa.Column('until', sa.Date(), nullable=True),
-    sa.Column('sighting', sa.String(), nullable=False),
-    sa.Column('entry_id', sa.Integer(), nullable=False),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('id')
+    op.create_table(
+        "walk",
+        sa.Column("id", sa.String(), nullable=False),
+        sa.Column("date", sa.Date(), nullable=False),
+        sa.Column("utc_offset_min", sa.Integer(), nullable=True),
+        sa.Column("settings", sa.JSON(none_as_null=True), server_default="{}", nullable=False),
+        sa.Column("fingerprint", sa.String(), nullable=False),
+        sa.Column("processed_at", sa.String(), nullable=False),
+        sa.CheckConstraint("length(id) > 0", name="ck_walk_id"),
+        sa.CheckConstraint("utc_offset_min BETWEEN -1440 AND 1440", name="ck_walk_offset"),
+        sa.PrimaryKeyConstraint("id"),
     )
-    op.create_index(op.f('ix_action_run_due'), 'action_run', ['due'], unique=False)
-    op.create_index(op.f('ix_action_run_unit_id'), 'action_run', ['unit_id'], unique=False)
-    op.create_table('camera_clock',
-    sa.Column('walk_id', sa.String(), nullable=False),
-    sa.Column('camera', sa.String(), nullable=False),
-    sa.Column('offset_s', sa.Float(), nullable=False),
-    sa.Column('low', sa.Float(), nullable=False),
-    sa.Column('high', sa.Float(), nullable=False),
-    sa.Column('drift_s_per_h', sa.Float(), nullable=False),
-    sa.Column('known', sa.Boolean(), nullable=False),
-    sa.Column('how', sa.String(), nullable=False),
-    sa.Column('decided_offset_s', sa.Float(), nullable=True),
-    sa.Column('decided_by', sa.String(), nullable=True),
-    sa.Column('decided_at', sa.String(), nullable=True),
-    sa.CheckConstraint('(decided_offset_s IS NULL) = (decided_by IS NULL)', name='ck_clock_decided'),
-    sa.CheckConstraint('low <= high', name='ck_clock_interval'),
-    sa.ForeignKeyConstraint(['walk_id'], ['walk.id'], ),
-    sa.PrimaryKeyConstraint('walk_id', 'camera')
+    op.create_table(
+        "action_run",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("work", sa.String(), nullable=False),
+        sa.Column("part", sa.String(), nullable=True),
+        sa.Column("due", sa.String(), nullable=True),
+        sa.Column("waiting_on", sa.String(), nullable=True),
+        sa.Column("since", sa.Date(), nullable=False),
+        sa.Column("until", sa.Date(), nullable=True),
+        sa.Column("sighting", sa.String(), nullable=False),
+        sa.Column("entry_id", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
     )
-    op.create_table('change',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('batch_id', sa.Integer(), nullable=False),
-    sa.Column('table_name', sa.String(), nullable=False),
-    sa.Column('row_id', sa.String(), nullable=False),
-    sa.Column('unit_id', sa.String(), nullable=True),
-    sa.Column('about', sa.String(), nullable=False),
-    sa.Column('field', sa.String(), nullable=False),
-    sa.Column('was', sa.JSON(none_as_null=True), nullable=True),
-    sa.Column('now', sa.JSON(none_as_null=True), nullable=True),
-    sa.Column('old', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
-    sa.Column('new', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
-    sa.ForeignKeyConstraint(['batch_id'], ['batch.id'], ),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sqlite_autoincrement=True
+    op.create_index(op.f("ix_action_run_due"), "action_run", ["due"], unique=False)
+    op.create_index(op.f("ix_action_run_unit_id"), "action_run", ["unit_id"], unique=False)
+    op.create_table(
+        "camera_clock",
+        sa.Column("walk_id", sa.String(), nullable=False),
+        sa.Column("camera", sa.String(), nullable=False),
+        sa.Column("offset_s", sa.Float(), nullable=False),
+        sa.Column("low", sa.Float(), nullable=False),
+        sa.Column("high", sa.Float(), nullable=False),
+        sa.Column("drift_s_per_h", sa.Float(), nullable=False),
+        sa.Column("known", sa.Boolean(), nullable=False),
+        sa.Column("how", sa.String(), nullable=False),
+        sa.Column("decided_offset_s", sa.Float(), nullable=True),
+        sa.Column("decided_by", sa.String(), nullable=True),
+        sa.Column("decided_at", sa.String(), nullable=True),
+        sa.CheckConstraint("(decided_offset_s IS NULL) = (decided_by IS NULL)", name="ck_clock_decided"),
+        sa.CheckConstraint("low <= high", name="ck_clock_interval"),
+        sa.ForeignKeyConstraint(
+            ["walk_id"],
+            ["walk.id"],
+        ),
+        sa.PrimaryKeyConstraint("walk_id", "camera"),
     )
-    op.create_index(op.f('ix_change_batch_id'), 'change', ['batch_id'], unique=False)
-    op.create_index(op.f('ix_change_unit_id'), 'change', ['unit_id'], unique=False)
-    op.create_table('issue_run',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('part', sa.String(), nullable=True),
-    sa.Column('symptom', sa.String(), nullable=True),
-    sa.Column('side', sa.String(), nullable=True),
-    sa.Column('state', sa.String(), nullable=False),
-    sa.Column('since', sa.Date(), nullable=False),
-    sa.Column('until', sa.Date(), nullable=True),
-    sa.Column('sighting', sa.String(), nullable=False),
-    sa.Column('entry_id', sa.Integer(), nullable=False),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('id')
+    op.create_table(
+        "change",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("batch_id", sa.Integer(), nullable=False),
+        sa.Column("table_name", sa.String(), nullable=False),
+        sa.Column("row_id", sa.String(), nullable=False),
+        sa.Column("unit_id", sa.String(), nullable=True),
+        sa.Column("about", sa.String(), nullable=False),
+        sa.Column("field", sa.String(), nullable=False),
+        sa.Column("was", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("now", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("old", sa.JSON(none_as_null=True), server_default="{}", nullable=False),
+        sa.Column("new", sa.JSON(none_as_null=True), server_default="{}", nullable=False),
+        sa.ForeignKeyConstraint(
+            ["batch_id"],
+            ["batch.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sqlite_autoincrement=True,
     )
-    op.create_index(op.f('ix_issue_run_unit_id'), 'issue_run', ['unit_id'], unique=False)
-    op.create_table('photo',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('walk_id', sa.String(), nullable=False),
-    sa.Column('sha256', sa.String(), nullable=False),
-    sa.Column('name', sa.String(), nullable=False),
-    sa.Column('position', sa.Integer(), nullable=False),
-    sa.Column('taken_at', sa.String(), nullable=True),
-    sa.Column('taken_offset_min', sa.Integer(), nullable=True),
-    sa.Column('taken_source', sa.String(), nullable=False),
-    sa.Column('times', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('camera', sa.String(), nullable=True),
-    sa.Column('orientation', sa.Integer(), nullable=False),
-    sa.Column('width', sa.Integer(), nullable=False),
-    sa.Column('height', sa.Integer(), nullable=False),
-    sa.CheckConstraint('orientation BETWEEN 1 AND 8', name='ck_photo_orientation'),
-    sa.ForeignKeyConstraint(['sha256'], ['file.sha256'], ),
-    sa.ForeignKeyConstraint(['walk_id'], ['walk.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sa.UniqueConstraint('walk_id', 'name', name='uq_photo_name'),
-    sa.UniqueConstraint('walk_id', 'sha256', name='uq_photo_content')
+    op.create_index(op.f("ix_change_batch_id"), "change", ["batch_id"], unique=False)
+    op.create_index(op.f("ix_change_unit_id"), "change", ["unit_id"], unique=False)
+    op.create_table(
+        "issue_run",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("part", sa.String(), nullable=True),
+        sa.Column("symptom", sa.String(), nullable=True),
+        sa.Column("side", sa.String(), nullable=True),
+        sa.Column("state", sa.String(), nullable=False),
+        sa.Column("since", sa.Date(), nullable=False),
+        sa.Column("until", sa.Date(), nullable=True),
+        sa.Column("sighting", sa.String(), nullable=False),
+        sa.Column("entry_id", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
     )
-    op.create_index(op.f('ix_photo_walk_id'), 'photo', ['walk_id'], unique=False)
-    op.create_table('problem',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('walk_id', sa.String(), nullable=False),
-    sa.Column('name', sa.String(), nullable=False),
-    sa.Column('reason', sa.String(), nullable=False),
-    sa.Column('fatal', sa.Boolean(), nullable=False),
-    sa.Column('current', sa.Boolean(), nullable=False),
-    sa.ForeignKeyConstraint(['walk_id'], ['walk.id'], ),
-    sa.PrimaryKeyConstraint('id')
+    op.create_index(op.f("ix_issue_run_unit_id"), "issue_run", ["unit_id"], unique=False)
+    op.create_table(
+        "photo",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("walk_id", sa.String(), nullable=False),
+        sa.Column("sha256", sa.String(), nullable=False),
+        sa.Column("name", sa.String(), nullable=False),
+        sa.Column("position", sa.Integer(), nullable=False),
+        sa.Column("taken_at", sa.String(), nullable=True),
+        sa.Column("taken_offset_min", sa.Integer(), nullable=True),
+        sa.Column("taken_source", sa.String(), nullable=False),
+        sa.Column("times", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("camera", sa.String(), nullable=True),
+        sa.Column("orientation", sa.Integer(), nullable=False),
+        sa.Column("width", sa.Integer(), nullable=False),
+        sa.Column("height", sa.Integer(), nullable=False),
+        sa.CheckConstraint("orientation BETWEEN 1 AND 8", name="ck_photo_orientation"),
+        sa.ForeignKeyConstraint(
+            ["sha256"],
+            ["file.sha256"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["walk_id"],
+            ["walk.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("walk_id", "name", name="uq_photo_name"),
+        sa.UniqueConstraint("walk_id", "sha256", name="uq_photo_content"),
     )
-    op.create_index(op.f('ix_problem_walk_id'), 'problem', ['walk_id'], unique=False)
-    op.create_table('recording',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('walk_id', sa.String(), nullable=False),
-    sa.Column('sha256', sa.String(), nullable=False),
-    sa.Column('name', sa.String(), nullable=False),
-    sa.Column('position', sa.Integer(), nullable=False),
-    sa.Column('duration_s', sa.Float(), nullable=True),
-    sa.Column('starts', sa.String(), nullable=True),
-    sa.Column('started_at', sa.String(), nullable=True),
-    sa.Column('started_source', sa.String(), nullable=False),
-    sa.Column('started_marks', sa.String(), nullable=False),
-    sa.Column('times', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('transcript', sa.String(), nullable=True),
-    sa.CheckConstraint("started_marks IN ('start', 'end', 'start or end')", name='ck_recording_marks'),
-    sa.CheckConstraint('duration_s >= 0', name='ck_recording_duration'),
-    sa.ForeignKeyConstraint(['sha256'], ['file.sha256'], ),
-    sa.ForeignKeyConstraint(['walk_id'], ['walk.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sa.UniqueConstraint('walk_id', 'name', name='uq_recording_name'),
-    sa.UniqueConstraint('walk_id', 'sha256', name='uq_recording_content')
+    op.create_index(op.f("ix_photo_walk_id"), "photo", ["walk_id"], unique=False)
+    op.create_table(
+        "problem",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("walk_id", sa.String(), nullable=False),
+        sa.Column("name", sa.String(), nullable=False),
+        sa.Column("reason", sa.String(), nullable=False),
+        sa.Column("fatal", sa.Boolean(), nullable=False),
+        sa.Column("current", sa.Boolean(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["walk_id"],
+            ["walk.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
     )
-    op.create_index(op.f('ix_recording_walk_id'), 'recording', ['walk_id'], unique=False)
-    op.create_table('sighting',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('walk_id', sa.String(), nullable=False),
-    sa.Column('local_id', sa.String(), nullable=False),
-    sa.Column('position', sa.Float(), nullable=False),
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('origin', sa.String(), nullable=False),
-    sa.Column('present', sa.Boolean(), nullable=False),
-    sa.Column('spans', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('named_at', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('same_as_hint', sa.String(), nullable=True),
-    sa.Column('linked', sa.String(), nullable=False),
-    sa.Column('link_confidence', sa.Float(), nullable=False),
-    sa.Column('decision', sa.String(), nullable=True),
-    sa.Column('merged_into', sa.Integer(), nullable=True),
-    sa.Column('split_from', sa.Integer(), nullable=True),
-    sa.Column('split_recording', sa.String(), nullable=True),
-    sa.Column('split_at_s', sa.Float(), nullable=True),
-    sa.Column('decided_by', sa.String(), nullable=True),
-    sa.Column('decided_at', sa.String(), nullable=True),
-    sa.Column('state', sa.Text(), sa.Computed("CASE WHEN decision IN ('dropped', 'merged') THEN decision WHEN decision = 'kept' OR present THEN 'seen' ELSE 'gone' END", persisted=False), nullable=True),
-    sa.CheckConstraint("(decision IS 'merged') = (merged_into IS NOT NULL)", name='ck_sighting_merged'),
-    sa.CheckConstraint("decision IN ('kept', 'dropped', 'merged') OR decision IS NULL", name='ck_sighting_decision'),
-    sa.CheckConstraint("linked IN ('own', 'machine', 'person')", name='ck_sighting_linked'),
-    sa.CheckConstraint("local_id GLOB 'u[1-9]*'", name='ck_sighting_local_id'),
-    sa.CheckConstraint('(decision IS NULL) = (decided_by IS NULL)', name='ck_sighting_decided'),
-    sa.CheckConstraint('link_confidence BETWEEN 0 AND 1', name='ck_sighting_link_confidence'),
-    sa.ForeignKeyConstraint(['merged_into'], ['sighting.id'], ),
-    sa.ForeignKeyConstraint(['split_from'], ['sighting.id'], ),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.ForeignKeyConstraint(['walk_id'], ['walk.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sa.UniqueConstraint('walk_id', 'local_id', name='uq_sighting_local_id')
+    op.create_index(op.f("ix_problem_walk_id"), "problem", ["walk_id"], unique=False)
+    op.create_table(
+        "recording",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("walk_id", sa.String(), nullable=False),
+        sa.Column("sha256", sa.String(), nullable=False),
+        sa.Column("name", sa.String(), nullable=False),
+        sa.Column("position", sa.Integer(), nullable=False),
+        sa.Column("duration_s", sa.Float(), nullable=True),
+        sa.Column("starts", sa.String(), nullable=True),
+        sa.Column("started_at", sa.String(), nullable=True),
+        sa.Column("started_source", sa.String(), nullable=False),
+        sa.Column("started_marks", sa.String(), nullable=False),
+        sa.Column("times", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("transcript", sa.String(), nullable=True),
+        sa.CheckConstraint("started_marks IN ('start', 'end', 'start or end')", name="ck_recording_marks"),
+        sa.CheckConstraint("duration_s >= 0", name="ck_recording_duration"),
+        sa.ForeignKeyConstraint(
+            ["sha256"],
+            ["file.sha256"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["walk_id"],
+            ["walk.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("walk_id", "name", name="uq_recording_name"),
+        sa.UniqueConstraint("walk_id", "sha256", name="uq_recording_content"),
     )
-    op.create_index(op.f('ix_sighting_merged_into'), 'sighting', ['merged_into'], unique=False)
-    op.create_index(op.f('ix_sighting_split_from'), 'sighting', ['split_from'], unique=False)
-    op.create_index(op.f('ix_sighting_unit_id'), 'sighting', ['unit_id'], unique=False)
-    op.create_index('uq_sighting_unit', 'sighting', ['walk_id', 'unit_id'], unique=True, sqlite_where=sa.text("state = 'seen'"))
-    op.create_table('stage_run',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('stage', sa.String(), nullable=False),
-    sa.Column('since', sa.Date(), nullable=False),
-    sa.Column('until', sa.Date(), nullable=True),
-    sa.Column('sighting', sa.String(), nullable=False),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('id')
+    op.create_index(op.f("ix_recording_walk_id"), "recording", ["walk_id"], unique=False)
+    op.create_table(
+        "sighting",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("walk_id", sa.String(), nullable=False),
+        sa.Column("local_id", sa.String(), nullable=False),
+        sa.Column("position", sa.Float(), nullable=False),
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("origin", sa.String(), nullable=False),
+        sa.Column("present", sa.Boolean(), nullable=False),
+        sa.Column("spans", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("named_at", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("same_as_hint", sa.String(), nullable=True),
+        sa.Column("linked", sa.String(), nullable=False),
+        sa.Column("link_confidence", sa.Float(), nullable=False),
+        sa.Column("decision", sa.String(), nullable=True),
+        sa.Column("merged_into", sa.Integer(), nullable=True),
+        sa.Column("split_from", sa.Integer(), nullable=True),
+        sa.Column("split_recording", sa.String(), nullable=True),
+        sa.Column("split_at_s", sa.Float(), nullable=True),
+        sa.Column("decided_by", sa.String(), nullable=True),
+        sa.Column("decided_at", sa.String(), nullable=True),
+        sa.Column(
+            "state",
+            sa.Text(),
+            sa.Computed(
+                "CASE WHEN decision IN ('dropped', 'merged') THEN decision WHEN decision = 'kept' OR "
+                "present THEN 'seen' ELSE 'gone' END",
+                persisted=False,
+            ),
+            nullable=True,
+        ),
+        sa.CheckConstraint("(decision IS 'merged') = (merged_into IS NOT NULL)", name="ck_sighting_merged"),
+        sa.CheckConstraint(
+            "decision IN ('kept', 'dropped', 'merged') OR decision IS NULL", name="ck_sighting_decision"
+        ),
+        sa.CheckConstraint("linked IN ('own', 'machine', 'person')", name="ck_sighting_linked"),
+        sa.CheckConstraint("local_id GLOB 'u[1-9]*'", name="ck_sighting_local_id"),
+        sa.CheckConstraint("(decision IS NULL) = (decided_by IS NULL)", name="ck_sighting_decided"),
+        sa.CheckConstraint("link_confidence BETWEEN 0 AND 1", name="ck_sighting_link_confidence"),
+        sa.ForeignKeyConstraint(
+            ["merged_into"],
+            ["sighting.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["split_from"],
+            ["sighting.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["walk_id"],
+            ["walk.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("walk_id", "local_id", name="uq_sighting_local_id"),
     )
-    op.create_index(op.f('ix_stage_run_since'), 'stage_run', ['since'], unique=False)
-    op.create_index('ix_stage_run_stage', 'stage_run', ['stage', 'until'], unique=False)
-    op.create_index(op.f('ix_stage_run_unit_id'), 'stage_run', ['unit_id'], unique=False)
-    op.create_table('transcript',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('walk_id', sa.String(), nullable=False),
-    sa.Column('sha256', sa.String(), nullable=False),
-    sa.Column('fingerprint', sa.String(), nullable=False),
-    sa.Column('words', sa.Integer(), nullable=False),
-    sa.Column('options', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
-    sa.ForeignKeyConstraint(['sha256'], ['file.sha256'], ),
-    sa.ForeignKeyConstraint(['walk_id'], ['walk.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sa.UniqueConstraint('walk_id', 'sha256', name='uq_transcript')
+    op.create_index(op.f("ix_sighting_merged_into"), "sighting", ["merged_into"], unique=False)
+    op.create_index(op.f("ix_sighting_split_from"), "sighting", ["split_from"], unique=False)
+    op.create_index(op.f("ix_sighting_unit_id"), "sighting", ["unit_id"], unique=False)
+    op.create_index(
+        "uq_sighting_unit",
+        "sighting",
+        ["walk_id", "unit_id"],
+        unique=True,
+        sqlite_where=sa.text("state = 'seen'"),
     )
-    op.create_index(op.f('ix_transcript_walk_id'), 'transcript', ['walk_id'], unique=False)
-    op.create_table('unit_now',
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('unit_type', sa.String(), nullable=True),
-    sa.Column('maker', sa.String(), nullable=True),
-    sa.Column('model', sa.String(), nullable=True),
-    sa.Column('serial', sa.String(), nullable=True),
-    sa.Column('quantity', sa.Integer(), nullable=True),
-    sa.Column('grouping', sa.String(), nullable=True),
-    sa.Column('location', sa.String(), nullable=True),
-    sa.Column('stage', sa.String(), nullable=True),
-    sa.Column('source', sa.String(), nullable=True),
-    sa.Column('cosmetic', sa.String(), nullable=True),
-    sa.Column('stage_since', sa.Date(), nullable=True),
-    sa.Column('first_seen', sa.Date(), nullable=False),
-    sa.Column('last_seen', sa.Date(), nullable=False),
-    sa.Column('first_sighting', sa.String(), nullable=False),
-    sa.Column('last_sighting', sa.String(), nullable=False),
-    sa.Column('sightings', sa.Integer(), nullable=False),
-    sa.Column('photos', sa.Integer(), nullable=False),
-    sa.Column('questions', sa.Integer(), nullable=False),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('unit_id')
+    op.create_table(
+        "stage_run",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("stage", sa.String(), nullable=False),
+        sa.Column("since", sa.Date(), nullable=False),
+        sa.Column("until", sa.Date(), nullable=True),
+        sa.Column("sighting", sa.String(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
     )
-    op.create_index(op.f('ix_unit_now_first_seen'), 'unit_now', ['first_seen'], unique=False)
-    op.create_index(op.f('ix_unit_now_last_seen'), 'unit_now', ['last_seen'], unique=False)
-    op.create_index(op.f('ix_unit_now_location'), 'unit_now', ['location'], unique=False)
-    op.create_index(op.f('ix_unit_now_serial'), 'unit_now', ['serial'], unique=False)
-    op.create_index(op.f('ix_unit_now_stage'), 'unit_now', ['stage'], unique=False)
-    op.create_table('unit_words',
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('words', sa.String(), nullable=False),
-    sa.Column('indexed', sa.Boolean(), nullable=False),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('unit_id')
+    op.create_index(op.f("ix_stage_run_since"), "stage_run", ["since"], unique=False)
+    op.create_index("ix_stage_run_stage", "stage_run", ["stage", "until"], unique=False)
+    op.create_index(op.f("ix_stage_run_unit_id"), "stage_run", ["unit_id"], unique=False)
+    op.create_table(
+        "transcript",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("walk_id", sa.String(), nullable=False),
+        sa.Column("sha256", sa.String(), nullable=False),
+        sa.Column("fingerprint", sa.String(), nullable=False),
+        sa.Column("words", sa.Integer(), nullable=False),
+        sa.Column("options", sa.JSON(none_as_null=True), server_default="{}", nullable=False),
+        sa.ForeignKeyConstraint(
+            ["sha256"],
+            ["file.sha256"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["walk_id"],
+            ["walk.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("walk_id", "sha256", name="uq_transcript"),
     )
-    op.create_index('ix_unit_words_not_indexed', 'unit_words', ['unit_id'], unique=False, sqlite_where=sa.text('indexed = 0'))
-    op.create_table('entry',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('sighting_id', sa.Integer(), nullable=False),
-    sa.Column('field', sa.String(), nullable=False),
-    sa.Column('number', sa.Integer(), nullable=False),
-    sa.Column('value', sa.JSON(none_as_null=True), nullable=True),
-    sa.Column('confidence', sa.Float(), nullable=False),
-    sa.Column('reasons', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('alternatives', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('evidence', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('rule', sa.String(), nullable=False),
-    sa.Column('signals', sa.JSON(none_as_null=True), server_default='{}', nullable=False),
-    sa.Column('notes', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('decision', sa.String(), nullable=True),
-    sa.Column('decided_value', sa.JSON(none_as_null=True), nullable=True),
-    sa.Column('seen_value', sa.JSON(none_as_null=True), nullable=True),
-    sa.Column('differs', sa.Boolean(), nullable=False),
-    sa.Column('decided_by', sa.String(), nullable=True),
-    sa.Column('decided_at', sa.String(), nullable=True),
-    sa.Column('held', sa.JSON(none_as_null=True), sa.Computed('CASE WHEN decision IS NULL THEN value ELSE decided_value END', persisted=False), nullable=True),
-    sa.Column('question', sa.Boolean(), sa.Computed("CASE WHEN decision IS NULL THEN reasons <> '[]' OR notes <> '[]' ELSE differs END", persisted=False), nullable=True),
-    sa.CheckConstraint("(number = 0) = (field IN ('unit_type', 'maker', 'model', 'serial', 'quantity', 'grouping', 'location', 'stage', 'source', 'cosmetic')) AND number >= 0", name='ck_entry_number'),
-    sa.CheckConstraint("decision IN ('accepted', 'corrected') OR decision IS NULL", name='ck_entry_decision'),
-    sa.CheckConstraint("field IN ('unit_type', 'maker', 'model', 'serial', 'quantity', 'grouping', 'location', 'stage', 'source', 'cosmetic', 'issues', 'service', 'actions', 'accessories', 'measurements', 'unit', 'photos')", name='ck_entry_field'),
-    sa.CheckConstraint('(decision IS NULL) = (decided_by IS NULL) AND (decision IS NULL) = (decided_at IS NULL)', name='ck_entry_decided'),
-    sa.CheckConstraint('confidence BETWEEN 0 AND 1', name='ck_entry_confidence'),
-    sa.CheckConstraint('decision IS NOT NULL OR decided_value IS NULL', name='ck_entry_decided_value'),
-    sa.CheckConstraint('value IS NULL OR json_valid(value)', name='ck_entry_value'),
-    sa.ForeignKeyConstraint(['sighting_id'], ['sighting.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sa.UniqueConstraint('sighting_id', 'field', 'number', name='uq_entry')
+    op.create_index(op.f("ix_transcript_walk_id"), "transcript", ["walk_id"], unique=False)
+    op.create_table(
+        "unit_now",
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("unit_type", sa.String(), nullable=True),
+        sa.Column("maker", sa.String(), nullable=True),
+        sa.Column("model", sa.String(), nullable=True),
+        sa.Column("serial", sa.String(), nullable=True),
+        sa.Column("quantity", sa.Integer(), nullable=True),
+        sa.Column("grouping", sa.String(), nullable=True),
+        sa.Column("location", sa.String(), nullable=True),
+        sa.Column("stage", sa.String(), nullable=True),
+        sa.Column("source", sa.String(), nullable=True),
+        sa.Column("cosmetic", sa.String(), nullable=True),
+        sa.Column("stage_since", sa.Date(), nullable=True),
+        sa.Column("first_seen", sa.Date(), nullable=False),
+        sa.Column("last_seen", sa.Date(), nullable=False),
+        sa.Column("first_sighting", sa.String(), nullable=False),
+        sa.Column("last_sighting", sa.String(), nullable=False),
+        sa.Column("sightings", sa.Integer(), nullable=False),
+        sa.Column("photos", sa.Integer(), nullable=False),
+        sa.Column("questions", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("unit_id"),
     )
-    op.create_index('ix_entry_question', 'entry', ['sighting_id'], unique=False, sqlite_where=sa.text('question = 1'))
-    op.create_table('link',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('sighting_id', sa.Integer(), nullable=False),
-    sa.Column('unit_id', sa.String(), nullable=False),
-    sa.Column('confidence', sa.Float(), nullable=False),
-    sa.Column('reasons', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('current', sa.Boolean(), nullable=False),
-    sa.Column('decision', sa.String(), nullable=True),
-    sa.Column('decided_by', sa.String(), nullable=True),
-    sa.Column('decided_at', sa.String(), nullable=True),
-    sa.CheckConstraint("decision IN ('same', 'other') OR decision IS NULL", name='ck_link_decision'),
-    sa.CheckConstraint('(decision IS NULL) = (decided_by IS NULL)', name='ck_link_decided'),
-    sa.CheckConstraint('confidence BETWEEN 0 AND 1', name='ck_link_confidence'),
-    sa.ForeignKeyConstraint(['sighting_id'], ['sighting.id'], ),
-    sa.ForeignKeyConstraint(['unit_id'], ['unit.id'], ),
-    sa.PrimaryKeyConstraint('id'),
-    sa.UniqueConstraint('sighting_id', 'unit_id', name='uq_link')
+    op.create_index(op.f("ix_unit_now_first_seen"), "unit_now", ["first_seen"], unique=False)
+    op.create_index(op.f("ix_unit_now_last_seen"), "unit_now", ["last_seen"], unique=False)
+    op.create_index(op.f("ix_unit_now_location"), "unit_now", ["location"], unique=False)
+    op.create_index(op.f("ix_unit_now_serial"), "unit_now", ["serial"], unique=False)
+    op.create_index(op.f("ix_unit_now_stage"), "unit_now", ["stage"], unique=False)
+    op.create_table(
+        "unit_words",
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("words", sa.String(), nullable=False),
+        sa.Column("indexed", sa.Boolean(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("unit_id"),
     )
-    op.create_index('ix_link_question', 'link', ['sighting_id'], unique=False, sqlite_where=sa.text('decision IS NULL AND current = 1'))
-    op.create_index(op.f('ix_link_unit_id'), 'link', ['unit_id'], unique=False)
-    op.create_table('placement',
-    sa.Column('photo_id', sa.Integer(), nullable=False),
-    sa.Column('sighting_id', sa.Integer(), nullable=True),
-    sa.Column('confidence', sa.Float(), nullable=False),
-    sa.Column('at', sa.String(), nullable=True),
-    sa.Column('runner_up_id', sa.Integer(), nullable=True),
-    sa.Column('reasons', sa.JSON(none_as_null=True), server_default='[]', nullable=False),
-    sa.Column('why', sa.String(), nullable=False),
-    sa.Column('decision', sa.String(), nullable=True),
-    sa.Column('decided_sighting_id', sa.Integer(), nullable=True),
-    sa.Column('decided_by', sa.String(), nullable=True),
-    sa.Column('decided_at', sa.String(), nullable=True),
-    sa.Column('shown_id', sa.Integer(), sa.Computed('CASE WHEN decision IS NULL THEN sighting_id ELSE decided_sighting_id END', persisted=False), nullable=True),
-    sa.Column('question', sa.Boolean(), sa.Computed("decision IS NULL AND reasons <> '[]'", persisted=False), nullable=True),
-    sa.CheckConstraint("decision IN ('accepted', 'moved') OR decision IS NULL", name='ck_placement_decision'),
-    sa.CheckConstraint('(decision IS NULL) = (decided_by IS NULL)', name='ck_placement_decided'),
-    sa.CheckConstraint('confidence BETWEEN 0 AND 1', name='ck_placement_confidence'),
-    sa.ForeignKeyConstraint(['decided_sighting_id'], ['sighting.id'], ),
-    sa.ForeignKeyConstraint(['photo_id'], ['photo.id'], ),
-    sa.ForeignKeyConstraint(['runner_up_id'], ['sighting.id'], ),
-    sa.ForeignKeyConstraint(['sighting_id'], ['sighting.id'], ),
-    sa.PrimaryKeyConstraint('photo_id')
+    op.create_index(
+        "ix_unit_words_not_indexed",
+        "unit_words",
+        ["unit_id"],
+        unique=False,
+        sqlite_where=sa.text("indexed = 0"),
     )
-    op.create_index(op.f('ix_placement_decided_sighting_id'), 'placement', ['decided_sighting_id'], unique=False)
-    op.create_index(op.f('ix_placement_sighting_id'), 'placement', ['sighting_id'], unique=False)
+    op.create_table(
+        "entry",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("sighting_id", sa.Integer(), nullable=False),
+        sa.Column("field", sa.String(), nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("value", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("confidence", sa.Float(), nullable=False),
+        sa.Column("reasons", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("alternatives", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("evidence", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("rule", sa.String(), nullable=False),
+        sa.Column("signals", sa.JSON(none_as_null=True), server_default="{}", nullable=False),
+        sa.Column("notes", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("decision", sa.String(), nullable=True),
+        sa.Column("decided_value", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("seen_value", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("differs", sa.Boolean(), nullable=False),
+        sa.Column("decided_by", sa.String(), nullable=True),
+        sa.Column("decided_at", sa.String(), nullable=True),
+        sa.Column(
+            "held",
+            sa.JSON(none_as_null=True),
+            sa.Computed("CASE WHEN decision IS NULL THEN value ELSE decided_value END", persisted=False),
+            nullable=True,
+        ),
+        sa.Column(
+            "question",
+            sa.Boolean(),
+            sa.Computed(
+                "CASE WHEN decision IS NULL THEN reasons <> '[]' OR notes <> '[]' ELSE differs END",
+                persisted=False,
+            ),
+            nullable=True,
+        ),
+        sa.CheckConstraint(
+            "(number = 0) = (field IN ('unit_type', 'maker', 'model', 'serial', 'quantity', "
+            "'grouping', 'location', 'stage', 'source', 'cosmetic')) AND number >= 0",
+            name="ck_entry_number",
+        ),
+        sa.CheckConstraint(
+            "decision IN ('accepted', 'corrected') OR decision IS NULL", name="ck_entry_decision"
+        ),
+        sa.CheckConstraint(
+            "field IN ('unit_type', 'maker', 'model', 'serial', 'quantity', 'grouping', "
+            "'location', 'stage', 'source', 'cosmetic', 'issues', 'service', 'actions', "
+            "'accessories', 'measurements', 'unit', 'photos')",
+            name="ck_entry_field",
+        ),
+        sa.CheckConstraint(
+            "(decision IS NULL) = (decided_by IS NULL) AND (decision IS NULL) = (decided_at IS NULL)",
+            name="ck_entry_decided",
+        ),
+        sa.CheckConstraint("confidence BETWEEN 0 AND 1", name="ck_entry_confidence"),
+        sa.CheckConstraint("decision IS NOT NULL OR decided_value IS NULL", name="ck_entry_decided_value"),
+        sa.CheckConstraint("value IS NULL OR json_valid(value)", name="ck_entry_value"),
+        sa.ForeignKeyConstraint(
+            ["sighting_id"],
+            ["sighting.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("sighting_id", "field", "number", name="uq_entry"),
+    )
+    op.create_index(
+        "ix_entry_question", "entry", ["sighting_id"], unique=False, sqlite_where=sa.text("question = 1")
+    )
+    op.create_table(
+        "link",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("sighting_id", sa.Integer(), nullable=False),
+        sa.Column("unit_id", sa.String(), nullable=False),
+        sa.Column("confidence", sa.Float(), nullable=False),
+        sa.Column("reasons", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("current", sa.Boolean(), nullable=False),
+        sa.Column("decision", sa.String(), nullable=True),
+        sa.Column("decided_by", sa.String(), nullable=True),
+        sa.Column("decided_at", sa.String(), nullable=True),
+        sa.CheckConstraint("decision IN ('same', 'other') OR decision IS NULL", name="ck_link_decision"),
+        sa.CheckConstraint("(decision IS NULL) = (decided_by IS NULL)", name="ck_link_decided"),
+        sa.CheckConstraint("confidence BETWEEN 0 AND 1", name="ck_link_confidence"),
+        sa.ForeignKeyConstraint(
+            ["sighting_id"],
+            ["sighting.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["unit_id"],
+            ["unit.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("sighting_id", "unit_id", name="uq_link"),
+    )
+    op.create_index(
+        "ix_link_question",
+        "link",
+        ["sighting_id"],
+        unique=False,
+        sqlite_where=sa.text("decision IS NULL AND current = 1"),
+    )
+    op.create_index(op.f("ix_link_unit_id"), "link", ["unit_id"], unique=False)
+    op.create_table(
+        "placement",
+        sa.Column("photo_id", sa.Integer(), nullable=False),
+        sa.Column("sighting_id", sa.Integer(), nullable=True),
+        sa.Column("confidence", sa.Float(), nullable=False),
+        sa.Column("at", sa.String(), nullable=True),
+        sa.Column("runner_up_id", sa.Integer(), nullable=True),
+        sa.Column("reasons", sa.JSON(none_as_null=True), server_default="[]", nullable=False),
+        sa.Column("why", sa.String(), nullable=False),
+        sa.Column("decision", sa.String(), nullable=True),
+        sa.Column("decided_sighting_id", sa.Integer(), nullable=True),
+        sa.Column("decided_by", sa.String(), nullable=True),
+        sa.Column("decided_at", sa.String(), nullable=True),
+        sa.Column(
+            "shown_id",
+            sa.Integer(),
+            sa.Computed(
+                "CASE WHEN decision IS NULL THEN sighting_id ELSE decided_sighting_id END", persisted=False
+            ),
+            nullable=True,
+        ),
+        sa.Column(
+            "question",
+            sa.Boolean(),
+            sa.Computed("decision IS NULL AND reasons <> '[]'", persisted=False),
+            nullable=True,
+        ),
+        sa.CheckConstraint(
+            "decision IN ('accepted', 'moved') OR decision IS NULL", name="ck_placement_decision"
+        ),
+        sa.CheckConstraint("(decision IS NULL) = (decided_by IS NULL)", name="ck_placement_decided"),
+        sa.CheckConstraint("confidence BETWEEN 0 AND 1", name="ck_placement_confidence"),
+        sa.ForeignKeyConstraint(
+            ["decided_sighting_id"],
+            ["sighting.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["photo_id"],
+            ["photo.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["runner_up_id"],
+            ["sighting.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["sighting_id"],
+            ["sighting.id"],
+        ),
+        sa.PrimaryKeyConstraint("photo_id"),
+    )
+    op.create_index(
+        op.f("ix_placement_decided_sighting_id"), "placement", ["decided_sighting_id"], unique=False
+    )
+    op.create_index(op.f("ix_placement_sighting_id"), "placement", ["sighting_id"], unique=False)
 
 
 VIEWS = (

@@ -1,0 +1,134 @@
+"""What needs a look, in which order, and why; no terminal, no database.
+
+Questions come in rounds (what the thing is; where it stands; the rest). Within a round the units come by their
+dearest question, and a unit's questions stay together, so that its words and photos are looked at once.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right, insort
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from intake.records.heads import Head
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What a silent error costs, by field, and in which round the field is asked (costs.yaml)."""
+
+    cost: Mapping[str, float]
+    round: Mapping[str, int]
+    least: float
+    blank: float
+    rounds: int
+
+    def loss(self, head: Head) -> float:
+        """The loss to expect if nobody looks: the chance of an error times its cost."""
+        share = self.blank if head.blank else 1.0
+        return max(self.least, 1.0 - head.confidence) * self.cost.get(head.field, 1.0) * share
+
+
+@cache
+def costs() -> Costs:
+    """The costs as shipped."""
+    import yaml
+
+    data = yaml.safe_load(resources.files("intake.review").joinpath("costs.yaml").read_text("utf-8"))
+    rounds = [dict(fields) for fields in data["rounds"]]
+    return Costs(cost={name: float(cost) for fields in rounds for name, cost in fields.items()},
+                 round={name: number for number, fields in enumerate(rounds) for name in fields},
+                 least=float(data["least"]), blank=float(data["blank"]), rounds=len(rounds))
+
+
+# A question's place in the order: its round; its unit's dearest loss in that round, negative; the record; its own
+# loss, negative; what tells it from others; and the question itself.
+Place = tuple[int, float, str, float, str, str, int, Head]
+
+
+class Queue:
+    """Open questions in order. Answers take some out and put some in without sorting all the others again."""
+
+    def __init__(self, heads: Iterable[Head], costs: Costs) -> None:
+        self.costs = costs
+        self._dearest: dict[tuple[int, str], float] = {}
+        self._of_walk: dict[str, set[str]] = {}
+        heads = list(heads)
+        self._note_dearest(heads)
+        self._order: list[Place] = sorted(map(self.place, heads))
+
+    def __len__(self) -> int:
+        return len(self._order)
+
+    def __iter__(self) -> Iterator[Head]:
+        return (place[-1] for place in self._order)
+
+    def first(self) -> Head | None:
+        """The question to begin with."""
+        return self._at(0)
+
+    def after(self, head: Head | None) -> Head | None:
+        """The question that follows one (which may be answered and gone); None at the end."""
+        return self.first() if head is None else self._at(bisect_right(self._order, self.place(head)))
+
+    def before(self, head: Head | None) -> Head | None:
+        """The question ahead of one; None at the beginning."""
+        at = len(self._order) if head is None else bisect_left(self._order, self.place(head))
+        return self._at(at - 1) if at else None
+
+    def position(self, head: Head) -> int:
+        """How many stand before it."""
+        return bisect_left(self._order, self.place(head))
+
+    def has(self, head: Head) -> bool:
+        """Whether this very question is still open."""
+        at = self._at(self.position(head))
+        return at is not None and (at.kind, at.about, at.name, at.id) == (head.kind, head.about, head.name, head.id)
+
+    def about(self, about: str) -> list[Head]:
+        """A record's questions (or a walk's own), round after round, the dearest first."""
+        return [place[-1] for start, end in self._ranges(about) for place in self._order[start:end]]
+
+    def replace(self, walk: str, heads: Iterable[Head]) -> None:
+        """After a change: these are all the questions that a walk has now."""
+        for about in self._of_walk.get(walk, ()):
+            for start, end in reversed(self._ranges(about)):
+                del self._order[start:end]
+        heads = list(heads)
+        self._note_dearest(heads)
+        for head in heads:
+            insort(self._order, self.place(head))
+
+    def place(self, head: Head) -> Place:
+        """Where a question stands, or stood."""
+        number, loss = self.costs.round.get(head.field, self.costs.rounds), self.costs.loss(head)
+        return (number, -self._dearest.get((number, head.about), loss), head.about, -loss, head.kind, head.name, head.id,
+                head)
+
+    def _ranges(self, about: str) -> list[tuple[int, int]]:
+        """Where a record's questions stand: one stretch in each round."""
+        out = []
+        for number in range(self.costs.rounds + 1):
+            if (number, about) in self._dearest:
+                key = (number, -self._dearest[number, about], about)
+                start = end = bisect_left(self._order, key)  # a shorter tuple comes before all that begin with it
+                while end < len(self._order) and self._order[end][:3] == key:
+                    end += 1
+                out.append((start, end))
+        return out
+
+    def _note_dearest(self, heads: Iterable[Head]) -> None:
+        """A unit's dearest question fixes its place; it keeps that while its questions are answered one by one."""
+        found: dict[tuple[int, str], float] = {}
+        rounds, last = self.costs.round, self.costs.rounds
+        for head in heads:
+            key = (rounds.get(head.field, last), head.about)
+            found[key] = max(found.get(key, 0.0), self.costs.loss(head))
+            self._of_walk.setdefault(head.walk, set()).add(head.about)
+        for key, loss in found.items():
+            self._dearest.setdefault(key, loss)
+
+    def _at(self, at: int) -> Head | None:
+        return self._order[at][-1] if 0 <= at < len(self._order) else None
