@@ -39,7 +39,8 @@ $(VENV)/.dev: requirements-dev.lock $(VENV)/.run
 
 # The reader for plates in photos is an extra: where it cannot be installed, all else works without it.
 $(VENV)/.plates: requirements-plates.lock $(VENV)/.run
-	@if $(PIP) install -qq --require-hashes --no-deps --only-binary=:all: -r requirements-plates.lock 2>$(VENV)/plates.log \
+	@if $(BIN)/python -c 'import sys; sys.exit(sys.version_info >= (3, 13))' \
+	    && $(PIP) install -qq --require-hashes --no-deps --only-binary=:all: -r requirements-plates.lock 2>$(VENV)/plates.log \
 	    && $(BIN)/python -c 'import rapidocr_onnxruntime' 2>>$(VENV)/plates.log; \
 	then echo "Plates in photos will be read"; \
 	else echo "Plates in photos will not be read (the optional reader does not fit this Python or system); all else works"; fi

@@ -34,7 +34,7 @@ def normalize(text: str) -> list[str]:
     raw = re.findall(r"\d+(?:\.\d+)?(?:st|nd|rd|th|s)?(?![A-Za-z])|[A-Za-z]+(?:'[A-Za-z]+)?|\d+", text)
     raw = [t[:-1] if t[0].isdigit() and t.endswith("s") else t for t in raw if t.lower() not in HESITATIONS]
     raw = _ordinals(raw)
-    tokens = [t for t in join_numbers(raw) if t]
+    tokens = [t for t in join_numbers(raw) if t] if raw else []
     return _joined(_points(_marks(tokens)))
 
 

@@ -27,7 +27,7 @@ ORDER = (
     ("speech",),
     ("capture",),
     ("vocabulary",),
-    ("settings",),
+    ("settings", "lock"),
     ("outcome",),
     ("errors",),
     ("",),              # intake/__init__.py: the version, nothing else

@@ -50,7 +50,7 @@ def make_thumbnail(photo_path: Path, out_folder: Path, sha256: str, size: int = 
     target = thumbnail_path(out_folder, sha256, size)
     if target.exists():
         return target
-    picture = _small_upright(photo_path, size)
+    picture = small_upright(photo_path, size)
     try:
         out_folder.mkdir(parents=True, exist_ok=True)
         _write(picture, target)
@@ -78,8 +78,11 @@ def make_thumbnails(photos: Iterable[Photo], folder: Path, *, workers: int | Non
     return paths, [made for made in results if isinstance(made, Problem)]
 
 
-def _small_upright(path: Path, size: int) -> Image:
-    """Open, shrink, turn, and put on white."""
+def small_upright(path: Path, size: int) -> Image:
+    """The picture at most `size` pixels wide and high: opened with care, turned upright, put on white.
+
+    Raises CaptureError for what is no photo, cannot be decoded or is too large to open.
+    """
     try:
         kind = sniff(path).kind
         if kind not in ("jpeg", "png", "heic", "avif"):

@@ -1,11 +1,12 @@
 """Draws a walk in the terminal: units, speech and photos on one axis. Pure text in, lines out.
 
     memo-01.m4a  09:12:03, 5:40
-    09:12:03            09:12:33            09:13:03
-    |---------|---------|---------|---------|
-      u1----------------  u2---------  u1---        units
-      ######## #### ####  ##### #####  ####         speech
-          P01       P02?       P03        P04x      photos
+                09:12:30       09:13:00       09:13:30
+    ------------|--------------|--------------|------
+      u1----------------  u2---------  u1---            units
+      ######## #### ####  ##### #####  ####             speech
+          ^         ?          ^          x             photos: ^ placed, ? look at it, x of no unit
+          P01       P02?       P03        P04x
 """
 
 from __future__ import annotations
@@ -62,7 +63,8 @@ def draw(tracks: Sequence[Track], *, width: int, column_s: float | None = None, 
 
 def _block(track: Track, a: float, scale: float, across: int, plain: bool) -> list[str]:
     b = a + across * scale
-    rows = [_labels(track, a, scale, across), _ticks(a, scale, across), _units(track, a, b, scale, across, plain)]
+    rows = [_labels(track, a, scale, across), _ticks(track, a, scale, across),
+            _units(track, a, b, scale, across, plain)]
     if track.speech:
         rows.append(_speech(track, a, scale, across, plain))
     rows += _photos(track, a, b, scale, across)
@@ -74,23 +76,32 @@ def _tick_s(scale: float) -> float:
     return next(t for t in (10, 15, 30, 60, 120, 300, 600, 1200, 3600) if t / scale >= 14 or t == 3600)
 
 
+def _phase(track: Track, tick: float) -> float:
+    """Seconds from the start back to the last round time of day."""
+    if track.start is None:
+        return 0.0
+    return (track.start.hour * 3600 + track.start.minute * 60 + track.start.second) % tick
+
+
 def _labels(track: Track, a: float, scale: float, across: int) -> str:
-    row = [" "] * (across + 10)
+    row = [" "] * across
     tick = _tick_s(scale)
-    t = -(-a // tick) * tick
+    phase = _phase(track, tick)
+    t = -(-(a + phase) // tick) * tick - phase
     while t < a + across * scale:
         at = int((t - a) / scale)
         text = f"{track.start + timedelta(seconds=t):%H:%M:%S}" if track.start else _clock(t)
-        if at + len(text) <= across + 8:
+        if at + len(text) <= across:
             row[at:at + len(text)] = text
         t += tick
     return "".join(row)
 
 
-def _ticks(a: float, scale: float, across: int) -> str:
+def _ticks(track: Track, a: float, scale: float, across: int) -> str:
     tick = _tick_s(scale)
-    return "".join("|" if int((a + i * scale) // tick) != int((a + (i - 1) * scale) // tick) or a + i * scale == 0
-                   else "-" for i in range(across))
+    begin = a + _phase(track, tick)
+    return "".join("|" if (begin + i * scale) // tick != (begin + (i - 1) * scale) // tick else "-"
+                   for i in range(across))
 
 
 def _units(track: Track, a: float, b: float, scale: float, across: int, plain: bool) -> str:

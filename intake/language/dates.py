@@ -18,6 +18,7 @@ from intake.language.tokens import Token
 MONTHS = {m.lower(): n for n, m in enumerate(calendar.month_name) if m} | {
     m.lower(): n for n, m in enumerate(calendar.month_abbr) if m and m != "May"} | {"sept": 9}
 WEEKDAYS = {d.lower(): n for n, d in enumerate(calendar.day_name)} | {"tues": 1, "weds": 2, "thurs": 3}
+_DIGITS = {w: n for n, w in enumerate("zero one two three four five six seven eight nine".split()) if n}
 _PARTS_OF_DAY = frozenset("morning afternoon evening lunchtime noon".split())
 _UNITS = {"day": 1, "days": 1, "week": 7, "weeks": 7, "fortnight": 14, "fortnights": 14}
 
@@ -334,6 +335,8 @@ def _year_words(w: Sequence[str], day: date, future: bool) -> _Found | None:
     """A year, or two digits after "back in", "in", "'": "ninety-eight" -> 1998."""
     if year := _year(w):
         return year[1], str(year[0]), f"{year[0]}-12-31", False
+    if w[0] in ("oh", "o") and len(w) > 1 and w[1] in _DIGITS and (len(w) == 2 or w[2] not in _DIGITS):
+        return 2, str(2000 + _DIGITS[w[1]]), None, False
     if w[0] in ("in", "from", "of", "since", "around", "about") or w[:2] == ["back", "in"]:
         k = 2 if w[:2] == ["back", "in"] else 1
         if year := _year(w[k:]):

@@ -11,12 +11,16 @@ LISTS = ("issues", "service", "actions", "accessories", "measurements")
 
 @dataclass(frozen=True)
 class Evidence:
-    """The words behind a value: which recording, from when to when (seconds), and the words as heard."""
+    """The words behind a value: which recording, from when to when (seconds), and the words as heard.
+
+    Words read from a photo have its file name in `photo`, no recording ("") and no times (0).
+    """
 
     recording: str
     start_s: float
     end_s: float
     words: str
+    photo: str | None = None
 
 
 @dataclass(frozen=True)

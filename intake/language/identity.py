@@ -108,6 +108,9 @@ def _maker(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]])
             fact.alternatives += [m for m in votes if m != chosen.canonical]
             fact.signals["other makers"] = float(len(votes) - 1)
         return fact
+    if sketch.group_maker is not None:
+        told = sketch.group_maker
+        return Fact("maker", told.canonical, told.start, told.end, "maker told for several units")
     return _named_unknown(reading, sketch, clauses)
 
 
@@ -142,6 +145,9 @@ def _named_unknown(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int
         for i in range(start, end):
             if tokens[i].norm in _NAMERS and (name := _capitals_after(reading, i + 1, end)):
                 return _unknown(reading, *name)
+    for start, end in clauses[:4]:
+        if end - start <= 2 and all(_is_name(reading, i, -1) for i in range(start, end)) and tokens[end - 1].after in {".", ","}:
+            return _unknown(reading, start, end)
     for naming in sketch.namings:
         sentence = reading.text.sentences[reading.text.sentence_of[naming.start]]
         for i in range(naming.start - 1, max(sentence.start, naming.start - 3), -1):
@@ -230,6 +236,9 @@ def _with_mark(hit: ModelHit, marks: Sequence[ModelHit], index: ModelIndex) -> M
 
 def _known_model(reading: Reading, found: Sequence[tuple[ModelHit, object]], maker: Fact | None) -> Fact:
     votes = Counter(m.name for _, m in found)          # type: ignore[attr-defined]
+    first, last = min(h.start for h, _ in found), max(h.start for h, _ in found)
+    if len(votes) > 1 and reading.cues_in(first, last + 1, "repair", "takeback"):
+        found = [p for p in found if p[0].start == last]
     hit, model = max(found, key=lambda p: (votes[p[1].name], len(p[0].code), p[0].start))   # type: ignore[attr-defined]
     name = model.name                                  # type: ignore[attr-defined]
     fact = Fact("model", name, hit.start, hit.end, "model of the vocabulary")

@@ -15,6 +15,7 @@ _MAX_GAP = 5
 PART_LIKE = frozenset({"tonearm", "cartridge", "cabinet", "power supply", "cable", "vacuum tube", "other", "step-up transformer"})
 _POSSESS = frozenset("with has have had having needs need wants want its includes including without comes came missing lost replace replaced replacing "
                      "new spare their his her swapped fitted installed lacks every of".split())
+_HOLDERS = frozenset("pair pairs set sets lot lots bag box boxes bunch couple quad dozen stack pile tray tin crate roll coil row".split())
 _COUNTED = frozenset("a an another some two three four five six seven eight nine ten twelve pair pairs set lot".split())
 
 
@@ -47,7 +48,7 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     if generic and mention.canonical not in PART_LIKE:
         return mention.start - floor <= 3 or _introduced(reading, mention.start, floor) or bool(reading.within(max(floor, mention.start - 4), mention.end + 4, "maker"))
     before = [t.norm for t in tokens[max(floor, mention.start - 5):mention.start]]
-    if any(w in _POSSESS for w in before):
+    if any(w in _POSSESS and not (w == "of" and k and before[k - 1] in _HOLDERS) for k, w in enumerate(before)):
         return False
     near = [m for m in reading.within(max(floor, mention.start - 4), mention.end + 3, "maker")]
     counted = any(w in _COUNTED or w.isdigit() for w in before)
@@ -108,7 +109,7 @@ def _joins(reading: Reading, group: Sequence[Item], item: Item) -> bool:
         return False
     if isinstance(item, Mention) and item.kind == "maker" and comma and between[:1] == ["a"]:
         return True
-    return not any(w in ("with", "from", "than", "like", "unlike", "but", "because") for w in between)
+    return not any(w in ("with", "from", "than", "like", "unlike", "but", "because", "not") for w in between)
 
 
 def _repaired(reading: Reading, start: int, end: int) -> bool:

@@ -218,9 +218,17 @@ def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool 
         pieces.append(piece)
         n = piece.end
         mark = tokens[n - 1].after
-        if mark in {".", "?", "!", ";", ":"} or (mark == "," and not across_commas):
+        if mark in {".", "?", "!", ";", ":"} or (mark == "," and not across_commas and not _one_by_one(tokens, piece, n, end)):
             break
     return Code(tuple(pieces)) if pieces else None
+
+
+def _one_by_one(tokens: Sequence[Token], piece: Piece, n: int, end: int) -> bool:
+    """ "the B, two, zero, seven": a code told character by character goes on over its commas."""
+    if len(piece.chars) != 1 or n >= end:
+        return False
+    word = tokens[n].norm
+    return word in DIGIT_WORDS or word in ("oh", "zero") or (len(word) == 1 and word.isdigit())
 
 
 def _piece(tokens: Sequence[Token], i: int, end: int, inside: bool) -> Piece | None:

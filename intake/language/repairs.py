@@ -15,7 +15,8 @@ from intake.language.reading import Reading
 from intake.language.terms import CueHit
 from intake.language.tokens import FILLERS, Sentence, Text, Token
 
-_KINDS = ("side", "cosmetic", "maker", "unit_type", "part", "symptom", "source", "stage", "accessory", "location", "measure")
+_KINDS = ("side", "cosmetic", "maker", "unit_type", "source", "stage", "location", "measure")
+_STRONG_KINDS = (*_KINDS, "part", "symptom", "accessory")
 # Cues that may mean something else as well: they count only right beside the values they part.
 _WEAK = frozenset({"no", "wait", "again", "rather", "actually", "hold on", "hang on", "sorry", "not that", "make it", "no it's", "no that's", "i mean", "or is it", "or is that", "oh wait", "let me check", "nope", "pardon"})
 _GLUE = frozenset("the a an it's that's this is these are those they're it they on in at shelf to of or well okay ok let me see with and i should say its as i'm".split())
@@ -101,7 +102,7 @@ def _values(reading: Reading, start: int, end: int, chain: Sequence[CueHit]) -> 
     ahead, behind = (7, 9) if strong else (4, 4)
     limit = _limit_after(reading, end, ahead)
     floor = _limit_before(reading, start, behind)
-    for finder in (_code_pair, _term_pair, _date_pair):
+    for finder in (_code_pair, _term_pair if not strong else _any_term_pair, _date_pair):
         found = finder(reading, floor, start, end, limit)
         if found and found.words:
             return found
@@ -202,13 +203,17 @@ def _replaced_pieces(old: Code, new: Code) -> tuple[int, int] | None:
     return last.start, old.end
 
 
-def _term_pair(reading: Reading, floor: int, start: int, end: int, limit: int) -> Repair | None:
+def _any_term_pair(reading: Reading, floor: int, start: int, end: int, limit: int) -> Repair | None:
+    return _term_pair(reading, floor, start, end, limit, kinds=_STRONG_KINDS)
+
+
+def _term_pair(reading: Reading, floor: int, start: int, end: int, limit: int, kinds: tuple[str, ...] = _KINDS) -> Repair | None:
     tokens = reading.text.tokens
-    for new in [m for m in reading.mentions if end <= m.start < limit and m.kind in _KINDS]:
+    for new in [m for m in reading.within(end, limit) if m.kind in kinds]:
         gap = [t.norm for t in tokens[end:new.start]]
         if any(w not in _GLUE and w not in FILLERS and w not in {"left", "right", "new", "old"} for w in gap):
             continue
-        old = [m for m in reading.mentions if floor <= m.start and m.end <= start and m.kind == new.kind and m.canonical != new.canonical]
+        old = [m for m in reading.within(floor, start) if m.end <= start and m.kind == new.kind and m.canonical != new.canonical]
         if old and (start - old[-1].end <= 5):
             return Repair(old[-1].start, old[-1].end, new.start, reading.text.words(old[-1].start, old[-1].end))
     return None

@@ -88,11 +88,7 @@ def _in_group(reading: Reading, topics: Topics, tale: Tale, c: int) -> bool:
         return False
     heads = [p for p in reading.places if start < p.start < reading.clauses[first].start]
     own = [p for p in reading.places if p.start <= reading.clauses[c].end and p.start >= start - 40]
-    return not heads or (bool(own) and all(h.name == own[-1].name for h in heads)) or _same_head(heads, own)
-
-
-def _same_head(heads: Sequence[object], own: Sequence[object]) -> bool:
-    return False
+    return not heads or (bool(own) and all(h.name == own[-1].name for h in heads))
 
 
 def _add_default(tale: Tale, fact: Fact) -> None:

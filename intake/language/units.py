@@ -10,15 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from intake.language.names import Naming
-from intake.language.namings import PART_LIKE, namings
-from intake.language.numbers import model_key
+from intake.language.namings import PART_LIKE, namings, said_counts
+from intake.language.numbers import cardinal, model_key
 from intake.language.reading import Reading
 from intake.language.terms import CueHit, Mention
 
 WEIGHTS = {
     "maker": 1.2, "model": 1.4, "code": 0.6, "type": 1.1, "part-like type": 0.3, "count": 0.5, "indefinite": 0.7, "strong intro": 1.3,
     "weak intro": 0.5, "early": 0.4, "pause": 0.4, "new place": 0.5, "compared": -1.7, "other's": -1.6, "negated": -2.5, "to do": -1.5,
-    "definite type alone": -0.9, "story": -1.8, "past": -0.6, "no facts follow": -0.5,
+    "definite type alone": -0.9, "story": -1.8, "past": -0.6, "after a break": 1.0, "no facts follow": -0.5,
 }
 NEW_FROM = 1.7
 _GAP_WORDS = frozenset("a an the pair pairs of two couple big old little set those these that other same some his her our my new great".split())
@@ -32,13 +32,15 @@ class Sketch:
     namings: list[Naming] = field(default_factory=list)
     clauses: list[int] = field(default_factory=list)
     announced: bool = False
-    place_from: int = 0
+    group_maker: Mention | None = None            # "three pieces, all Halstrom"
 
     def types(self) -> set[str]:
-        return {m.canonical for n in self.namings for m in n.types}
+        sure = {m.canonical for n in self.namings for m in n.types if not m.ambiguous}
+        return sure or {t for n in self.namings for m in n.types for t in (m.could_be or (m.canonical,))}
 
     def makers(self) -> set[str]:
-        return {m.canonical for n in self.namings for m in n.makers}
+        own = {m.canonical for n in self.namings for m in n.makers}
+        return own or ({self.group_maker.canonical} if self.group_maker else set())
 
     def model_keys(self) -> set[str]:
         return {h.code for n in self.namings for h in n.models if not h.code.startswith("MK")}
@@ -68,6 +70,10 @@ class _Walker:
         self.current: Sketch | None = None
         self.story = False
         self.topics = Topics(self.units, [None] * len(reading.clauses))
+        self.lead: list[int] | None = None                   # clauses told since a break, before their unit is named
+        self.before_break: Sketch | None = None
+        self.group_mode = False
+        self.maker_for: tuple[Mention, int] | None = None    # a maker told for the next so many units
         self.pending: tuple[Naming, int] | None = None       # a thing pointed at that may turn out to be a new unit, and its clause
         self.by_clause: dict[int, list[Naming]] = {}
         for naming in namings(reading):
@@ -95,13 +101,70 @@ class _Walker:
                 self.topics.announced_in[c] = [u.n for u in announced]
             self.current, self.story = None, False
             return
-        if reading.cues_in(start, end, "group"):
-            for c in range(first, last + 1):
-                self.topics.grouped.add(c)
+        self._group(first, last, start, end)
+        self._group_maker(start, end)
+        if self._breaks(first, last, start, end):
+            self._break()
         for c in range(first, last + 1):
             self._clause(c, first, aside)
         if aside and not any(self._decisive(n) for c in range(first, last + 1) for n in self.by_clause.get(c, [])):
             self.story = True
+
+    def _group(self, first: int, last: int, start: int, end: int) -> None:
+        """Sentences with facts for everything at a place, and those that follow them before a unit is named."""
+        reading = self.reading
+        named = any(self.by_clause.get(c) for c in range(first, last + 1))
+        symptom = bool(reading.within(start, end, "symptom")) or any(start <= s.start < end for s in reading.serials)
+        if reading.cues_in(start, end, "group") and not symptom and not (named and self.current is not None and not self._place_near(start, end)):
+            self.group_mode = True
+        elif self.group_mode and (named or symptom or self._breaks(first, last, start, end) or self.current is not None and not self.lead):
+            self.group_mode = False
+        if self.group_mode:
+            self.topics.grouped.update(range(first, last + 1))
+            if not named:
+                self._break()
+
+    def _group_maker(self, start: int, end: int) -> None:
+        """ "Stack, three pieces, all Halstrom": the maker holds for the next three."""
+        makers = self.reading.within(start, end, "maker")
+        words = [t.norm for t in self.text.tokens[start:end]]
+        if len(makers) != 1 or "all" not in words:
+            return
+        counts = said_counts(self.reading, start, end)
+        number = next((cardinal([w]) for w in words if cardinal([w]) and cardinal([w])[0] > 1), None)     # type: ignore[index]
+        self.maker_for = (makers[0], counts[0].quantity if counts else number[0] if number else 2)
+
+    def _breaks(self, first: int, last: int, start: int, end: int) -> bool:
+        """Whether the talk leaves the unit at hand before the next one is named: "Next.", "On the second one ...", a second serial."""
+        reading = self.reading
+        named = [n for c in range(first, last + 1) for n in self.by_clause.get(c, []) if n.types or n.makers]
+        serials = [s for s in reading.serials if start <= s.start < end and s.kind != "unread"]
+        if serials and serials[0].start - start <= 2 and self.current is not None and self._has_serial(self.current, serials[0].start):
+            return True
+        if named:
+            return False
+        return any(h.start - start <= (0 if h.cue.phrase.startswith("number") else 1) and (h.end - start >= (end - start) - 2 or len(h.cue.phrase.split()) > 1) for h in reading.cues_in(start, end, "break"))
+
+    def _has_serial(self, unit: Sketch, before: int) -> bool:
+        """A serial (or the lack of one) was told of the unit already."""
+        spans = [(self.reading.clauses[c].start, self.reading.clauses[c].end) for c in unit.clauses]
+        return any(a <= s.start < b and s.start < before for s in self.reading.serials for a, b in spans)
+
+    def _break(self) -> None:
+        if self.lead is None:
+            self.before_break = self.current
+            self.lead = []
+        self.current = None
+
+    def _close_lead(self, unit: Sketch | None) -> None:
+        """Give the clauses told before the name to the unit they turned out to be about."""
+        if self.lead and unit is not None:
+            for c in self.lead:
+                if self.topics.of_clause[c] is None and c not in self.topics.grouped:
+                    self.topics.of_clause[c] = unit.n
+                    unit.clauses.append(c)
+            unit.clauses.sort()
+        self.lead = None
 
     def _back_to_work(self, start: int, end: int) -> bool:
         """A sentence that tells a serial, a stage, a source or a place of the thing at hand ends a story."""
@@ -126,6 +189,8 @@ class _Walker:
         self.topics.of_clause[c] = self.current.n if self.current else None
         if self.current:
             self.current.clauses.append(c)
+        elif self.lead is not None:
+            self.lead.append(c)
 
     def _naming(self, naming: Naming, c: int, first: int, aside: bool) -> None:
         verdict, unit = self._judge(naming, c, first, aside)
@@ -139,6 +204,10 @@ class _Walker:
             unit = Sketch(len(self.units))
             self.units.append(unit)
             self._take_pending(unit, naming, c)
+            if self.maker_for and not naming.makers:
+                unit.group_maker = self.maker_for[0]
+                self.maker_for = (self.maker_for[0], self.maker_for[1] - 1) if self.maker_for[1] > 1 else None
+        self._close_lead(unit if verdict in ("new", "return") else self.before_break)
         if unit is None:
             return
         if verdict in ("new", "return") and unit is not self.current:
@@ -210,6 +279,8 @@ class _Walker:
             total += w["pause"]
         if self._place_near(sentence_start, clause.start):
             total += w["new place"]
+        if self.lead is not None:
+            total += w["after a break"]
         return total + self._against(naming, c, aside)
 
     def _against(self, naming: Naming, c: int, aside: bool) -> float:
@@ -257,9 +328,16 @@ class _Walker:
         return False
 
     def _repair_before(self, naming: Naming) -> bool:
+        """A correction just before, or somewhere since the unit's last naming where this one says "it's", "this is"."""
         low = max(0, naming.start - 7)
         hits = self.reading.cues_in(low, naming.start, "repair", "takeback")
-        return any(h.end > naming.start - 5 for h in hits)
+        if any(h.end > naming.start - 5 for h in hits):
+            return True
+        if self.current is None or not self.current.namings or not naming.models:
+            return False
+        since = self.current.namings[-1].end
+        deictic = any(naming.start - h.end <= 2 for h in self.reading.cues_in(max(since, naming.start - 6), naming.start, "deictic"))
+        return deictic and naming.start - since <= 25 and bool(self.reading.cues_in(since, naming.start, "repair", "takeback"))
 
     # ------------------------------------------------------------ agreeing
 
@@ -349,8 +427,9 @@ class _Walker:
         """ "on here I've got a transport, headphones, a streamer and a turntable": several units named in one breath."""
         found = [n for c in range(first, last + 1) for n in self.by_clause.get(c, [])]
         listed = [n for n in found if n.types and not self._refers(n, self.reading.clause_of[n.start])
-                  and any(m.canonical not in PART_LIKE for m in n.types)]
-        if len(listed) < 2 or len({id(n) for n in listed}) != len(found):
+                  and (any(m.canonical not in PART_LIKE for m in n.types) or n.determiner in ("a", "an") or n.count)]
+        others = [n for n in found if all(n is not k for k in listed)]
+        if len(listed) < 2 or any(n.types or n.models for n in others):
             return []
         if any(n.determiner in ("the", "that", "this") for n in listed) or len({n.unit_type for n in listed}) < len(listed):
             return []
@@ -361,8 +440,9 @@ class _Walker:
         if not self.reading.cues_in(clause.start, end, "introduces", "opens"):
             return []
         units = []
+        makers = [m for n in others for m in n.makers]
         for naming in listed:
-            unit = Sketch(len(self.units), [naming], announced=True)
+            unit = Sketch(len(self.units), [naming], announced=True, group_maker=makers[0] if len(makers) == 1 else None)
             self.units.append(unit)
             units.append(unit)
         return units

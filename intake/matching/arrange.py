@@ -9,6 +9,7 @@ from datetime import datetime
 from intake.capture.walk import Walk
 from intake.language.draft import UnitDraft
 from intake.matching.clocks import estimate_offsets
+from intake.matching.coefficients import load
 from intake.matching.photos import match_photos
 from intake.matching.recordings import place_recordings
 from intake.matching.timeline import build_timeline
@@ -35,8 +36,9 @@ def arrange(
     walk: Walk, drafts: Sequence[UnitDraft], transcripts: Mapping[str, Transcript],
     *, given: Mapping[str, float] | None = None, starts: Mapping[str, datetime] | None = None,
     anchors: Sequence[Anchor] = (), pictured: Mapping[str, Mapping[str, float]] | None = None,
+    look_below: float | None = None,
 ) -> Arrangement:
-    """Match a walk's photos.
+    """Match a walk's photos; a match less sure than `look_below` is put before a person.
 
     `given`: offsets a person has set, by camera ("*": all). `starts`: recordings' starts a person has set.
     `pictured`: for a photo's name, how many times likelier its picture makes a unit, as a plate read in it does.
@@ -47,4 +49,6 @@ def arrange(
     if placed is not timeline:
         timeline = placed
         offsets = estimate_offsets(walk.photos, timeline, given, anchors=anchors)
-    return Arrangement(timeline, offsets, match_photos(walk.photos, timeline, offsets, pictured=pictured))
+    coefficients = load() if look_below is None else load().with_changes(flags__look_below=look_below)
+    matches = match_photos(walk.photos, timeline, offsets, pictured=pictured, coefficients=coefficients)
+    return Arrangement(timeline, offsets, matches)

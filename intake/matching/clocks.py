@@ -20,7 +20,7 @@ from intake.matching.cameras import Camera, cameras, is_satellite, on_line
 from intake.matching.chain import log_likelihood, make_steps
 from intake.matching.coefficients import Coefficients, load
 from intake.matching.habits import Floats, Line
-from intake.matching.prior import log_prior, say_offset
+from intake.matching.prior import log_prior
 from intake.matching.types import Anchor, ClockOffset, Timeline
 
 
@@ -251,9 +251,7 @@ class Search:
         near = next((a for a in self.anchors if abs(a.offset_s - answer.offset_s) < 3 * a.within_s), None)
         if near is not None:
             return f"{near.how} and {how}"
-        if answer.low <= 0.0 <= answer.high:
-            return f"same clock, {how} agrees"
-        return f"{how}: {say_offset(answer.offset_s)}"
+        return f"same clock, {how} agrees" if answer.low <= 0.0 <= answer.high else how
 
 
 def _drift_prior(drift: Floats, c: Coefficients) -> Floats:

@@ -93,7 +93,7 @@ class WeekFacts:
     done: tuple[ActionLine, ...]                       # work that ended in the period
     fixed: tuple[IssueLine, ...]                       # issues put right in the period
     waiting: tuple[StageRun, ...]
-    actions: tuple[ActionLine, ...]                    # open work: due, waiting, in need of a part, or of a waiting unit
+    actions: tuple[ActionLine, ...]                    # open work: due, waiting, in need of a part, of a stuck unit
     totals: Mapping[tuple[str | None, str | None], int]    # (source, stage) -> units on file
     customers: tuple[str, ...]                         # customers' units that a walk of the last four weeks saw
     walked: tuple[str, ...]                            # places that the period's walks spoke of
@@ -126,8 +126,9 @@ def facts(store: Store, first: date, last: date, *, on: date, since: date, decid
         unseen = tuple(_unseen(session, first, last, walked))
         customers = _customers(session, on)
         asked = _questions(session, first, last)
-        lines = (*changes, *waiting, *actions, *done, *fixed, *unseen, *asked)
-        named = {*arrived, *customers, *(line.unit for line in lines if line.unit)}
+        named = {*arrived, *customers, *(c.unit for c in changes), *(w.unit for w in waiting),
+                 *(a.unit for a in (*actions, *done)), *(i.unit for i in fixed), *(u.unit for u in unseen),
+                 *(q.unit for q in asked if q.unit)}
         units, first_sightings = _units(session, named, on)
         sightings = {*(first_sightings[u] for u in arrived if u in first_sightings)}
         return WeekFacts(

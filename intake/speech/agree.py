@@ -9,55 +9,189 @@ nor leave out speech. Numbers are never changed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from intake.speech.hints import TRADE, Proposal
 from intake.speech.transcript import Doubt, Word
+from intake.vocabulary.sounds import phones
 from intake.vocabulary.terms import name_key
 
 READINGS = "readings differ"
+MOST_NUMBER_WORDS = 4
 AFTER = 2                       # words after a span whose likelihood counts with it
 TAIL = re.compile(r"[.,;:?!\"')\]]+$")
 
 
 @dataclass(frozen=True)
 class Rule:
-    """When a term of one kind is taken. `gain` in natural logarithms of likelihood.
+    """When a term of one kind is taken; gains in natural logarithms of likelihood, tuned on the example walks.
 
-    `least`: the gain asked for where the second reading has the term too; `alone`: where it has not (None: never).
-    `support`: what a full fit with a neighbour (a maker's model, a model's maker) counts. `lead`: how much more
-    than the best rival's.
+    `least` is asked for where the second reading has the term too; `alone` where it has not, and then with a
+    neighbour that fits. `lead` is how much more than its best rival's.
     """
 
     least: float
     alone: float | None = None
-    support: float = 0.0
     lead: float = 2.0
 
 
 RULES = {
-    "maker": Rule(least=1.0, alone=6.0, support=4.0, lead=2.0),
-    "model": Rule(least=1.0, support=4.0, lead=2.0),
+    "maker": Rule(least=1.0, alone=4.0),
+    "model": Rule(least=1.0),
     "tube": Rule(least=2.0),
-    "location": Rule(least=0.5),
-    TRADE: Rule(least=3.0, alone=7.0, lead=1.0),
+    "location": Rule(least=0.5, alone=0.5),
+    TRADE: Rule(least=3.0, lead=1.0),
 }
+FITS = 0.8                      # support from which a neighbour (a maker's model, a model's maker) fits
+MODEL_FITS = 0.55               # the same for a model, whose digits agree anyway
+SUPPORT_FROM, SUPPORT_BASE, SUPPORT_SLOPE = 0.75, 2.0, 24.0      # what support counts: 2 at 0.75, 8 at 1
+WORTH_TELLING = 0.0             # a name not taken is told the reviewer from this strength on
+MOST_OTHERS = 3
+MOST_TEXTS = 4                  # texts weighed for one stretch, the plain one among them
 
 
 @dataclass(frozen=True)
 class Weighed:
-    """A proposal with all that speaks for or against it.
+    """A proposal with what speaks for it.
 
-    `second`: the reading with hints has the term at that place. `gain`: how much more likely (natural
-    logarithm) the recognizer finds the sound with the term than with the heard words, both hinted.
-    `doubt`: the lowest probability of the heard words.
+    `second`: the reading with hints has the term at that place. `gain`: how much more likely the recognizer
+    finds the sound with the term than with the heard words, both with hints.
     """
 
     proposal: Proposal
     second: bool
     gain: float
-    doubt: float
+
+    @property
+    def strength(self) -> float:
+        """The gain, and what a neighbour that fits counts."""
+        p = self.proposal
+        if p.kind not in ("maker", "model") or p.support < SUPPORT_FROM:
+            return self.gain
+        return self.gain + SUPPORT_BASE + SUPPORT_SLOPE * (p.support - SUPPORT_FROM)
+
+    def rivals(self, other: Weighed) -> bool:
+        """Whether two are different terms of one kind for the same sound."""
+        mine, theirs = name_key(self.proposal.term), name_key(other.proposal.term)
+        return (self.proposal.kind == other.proposal.kind and self.proposal.meets(other.proposal)
+                and mine not in theirs and theirs not in mine)
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """The final words of a stretch, and what is left to a person."""
+
+    words: tuple[Word, ...]
+    doubts: tuple[Doubt, ...]
+
+
+def to_weigh(proposals: Sequence[Proposal], first: Sequence[str], second: Sequence[str]) -> list[list[tuple[Proposal, bool]]]:
+    """What is worth weighing, in rounds whose proposals share no word: a term that the second reading has too or that
+    a neighbour fits, and its rivals. Each comes with whether the second reading has it."""
+    seen = [(p, in_second(p, first, second)) for p in proposals]
+    chief = [(p, s) for p, s in seen if s or p.kind == "location" or (p.kind == "maker" and p.support >= FITS)]
+    also = [(p, s) for p, s in seen if (p, s) not in chief and any(p.kind == c.kind and p.meets(c) for c, _ in chief)]
+    left = sorted([*chief, *also], key=lambda x: (not x[1], x[0].rank, -x[0].score))
+    rounds: list[list[tuple[Proposal, bool]]] = []
+    while left and len(rounds) < MOST_TEXTS - 1:
+        chosen = apart([p for p, _ in left])
+        rounds.append([(p, s) for p in chosen for q, s in left if q is p])
+        left = [x for x in left if x[0] not in chosen]
+    return rounds
+
+
+def accepted(candidates: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> list[Weighed]:
+    """The terms to take, apart from each other, in order of place.
+
+    `twins` are other makers that sound much like a candidate; `named` the makers that this recording has named
+    already. A maker that has a twin is taken only where a neighbour fits it or the recording has named it.
+    """
+    good = [c for c in candidates if _is_good(c, [o for o in candidates if c.rivals(o)], twins, named)]
+    chosen = apart([c.proposal for c in sorted(good, key=lambda c: -c.strength)])
+    return [c for p in chosen for c in good if c.proposal is p]
+
+
+def _is_good(c: Weighed, rivals: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> bool:
+    p, rule = c.proposal, RULES[c.proposal.kind]
+    if c.strength - max((r.strength for r in rivals), default=-100.0) < rule.lead:
+        return False
+    if p.kind == "maker":
+        told = p.term in named and not any(t in named for t in twins.get(p.term, ()))
+        if p.support < FITS and not told and twins.get(p.term):
+            return False
+        if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
+            return False
+        return c.strength >= rule.least if c.second else (
+            rule.alone is not None and p.support >= FITS and c.strength >= rule.alone)
+    if p.kind == "model":
+        return c.second and p.support >= MODEL_FITS and c.gain >= rule.least
+    if p.kind == "tube":
+        return c.second and c.gain >= rule.least and not p.term.isdigit()
+    least = rule.least if c.second else rule.alone
+    return least is not None and c.gain >= least
+
+
+def settle(words: Sequence[Word], second: str, candidates: Sequence[Weighed], taken: Sequence[Weighed]) -> Agreement:
+    """The stretch's words with the taken terms in their place; what differs otherwise is noted for a person."""
+    notes: dict[int, list[str]] = {}
+    doubts: list[Doubt] = []
+    for c in sorted(candidates, key=lambda c: -c.strength):
+        p = c.proposal
+        if p.kind in ("maker", "model", "tube") and c.strength >= WORTH_TELLING and not any(
+                c is t or name_key(p.term) == name_key(t.proposal.term) and p.meets(t.proposal) for t in taken):
+            at = next((t.proposal.start for t in taken if p.meets(t.proposal)), p.start)
+            notes.setdefault(at, []).append(p.term)
+            doubts.append(_doubt(words, p.start, p.end, p.term))
+    for a, b, reading in numbers_that_differ(words, second):
+        if not any(a < t.proposal.end and t.proposal.start < b for t in taken):
+            notes.setdefault(a, []).append(reading)
+            doubts.append(_doubt(words, a, b, reading))
+    doubts += [_doubt(words, t.proposal.start, t.proposal.end, t.proposal.term) for t in taken if t.proposal.kind == "model"]
+    return Agreement(_replaced(words, taken, notes), tuple(doubts))
+
+
+def numbers_that_differ(words: Sequence[Word], second: str) -> Iterator[tuple[int, int, str]]:
+    """Where the second reading has other digits than the first: [start, end) and the second's words."""
+    first, other = [w.text for w in words], second.split()
+    for a, b, c, d in places(first, other):
+        mine, theirs = digits_of(" ".join(first[a:b])), digits_of(" ".join(other[c:d]))
+        if mine != theirs and a < b and c < d and b - a <= MOST_NUMBER_WORDS and d - c <= MOST_NUMBER_WORDS:
+            yield a, b, " ".join(other[c:d])
+
+
+def digits_of(text: str) -> str:
+    """The digits of a text, number words and marks read as digits."""
+    return "".join(s for s in phones(text) if s.isdigit())
+
+
+def _doubt(words: Sequence[Word], start: int, end: int, reading: str) -> Doubt:
+    heard = " ".join(w.text for w in words[start:end])
+    return Doubt(words[start].start, words[end - 1].end, READINGS, f"{heard} / {reading}")
+
+
+def _replaced(words: Sequence[Word], taken: Sequence[Weighed], notes: Mapping[int, list[str]]) -> tuple[Word, ...]:
+    out: list[Word] = []
+    at = 0
+    for t in [*taken, None]:
+        stop = t.proposal.start if t else len(words)
+        out += [replace(w, others=tuple(notes[i][:MOST_OTHERS])) if i in notes else w
+                for i, w in enumerate(words[at:stop], start=at)]
+        if t:
+            out += _term_words(words[stop:t.proposal.end], t, tuple(notes.get(stop, [])[:MOST_OTHERS]))
+            at = t.proposal.end
+    return tuple(out)
+
+
+def _term_words(heard: Sequence[Word], t: Weighed, others: tuple[str, ...]) -> list[Word]:
+    """The words of a term in the time of the heard ones; the first keeps what was heard, further ones an empty text."""
+    parts = written(t.proposal, heard).split()
+    start, end = heard[0].start, heard[-1].end
+    step = (end - start) / len(parts)
+    probability = round(min(0.95, max(w.probability for w in heard)), 3)
+    return [Word(text=part, start=round(start + i * step, 2), end=round(start + (i + 1) * step, 2), probability=probability,
+                 heard=" ".join(w.text for w in heard) if i == 0 else "", others=others if i == 0 else ())
+            for i, part in enumerate(parts)]
 
 
 def places(first: Sequence[str], second: Sequence[str]) -> list[tuple[int, int, int, int]]:

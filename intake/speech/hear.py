@@ -9,8 +9,10 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from intake.errors import CaptureError
+from intake.speech import agree
 from intake.speech import doubts as d
 from intake.speech.coverage import complete
+from intake.speech.hints import FILLER, Hinter, Proposal, hint_of
 from intake.speech.recognizer import Batch, DecodeOptions, Progress, Recognizer, Stretch
 from intake.speech.replay import Shelf, key
 from intake.speech.transcript import Doubt, Segment, Transcript, Word
@@ -35,7 +37,8 @@ class Notes:
     doubts: list[Doubt] = field(default_factory=list)
     speech: list[Span] = field(default_factory=list)
     end_s: float = 0.0
-    hints: list[str] = field(default_factory=list)
+    hints: list[str] = field(default_factory=list)      # what each second reading was given
+    named: list[str] = field(default_factory=list)      # the makers named so far
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, to go on from after an interruption."""
@@ -47,7 +50,8 @@ class Notes:
         return cls(
             plain=[Stretch(**{**s, "words": _words(s["words"])}) for s in data["plain"]],
             final=[_words(w) for w in data["final"]], doubts=[Doubt(**x) for x in data["doubts"]],
-            speech=[(a, b) for a, b in data["speech"]], end_s=data["end_s"], hints=list(data["hints"]))
+            speech=[(a, b) for a, b in data["speech"]], end_s=data["end_s"], hints=list(data["hints"]),
+            named=list(data["named"]))
 
 
 def transcribe(recording: Recording, settings: Settings, vocabulary: Vocabulary | None, *,
@@ -73,7 +77,7 @@ def transcribe(recording: Recording, settings: Settings, vocabulary: Vocabulary 
     recognizer = recognizer or load_recognizer(settings)
     notes = _listen(recording.path, recognizer, options, vocabulary, shelf=shelf, name=name, redo=redo,
                     progress=progress)
-    facts = {**recognizer.facts, **options.to_dict(), "vocabulary": getattr(vocabulary, "digest", None)}
+    facts = {**recognizer.facts, **options.to_dict()}
     plain = _transcript(recording, notes, [s.words for s in notes.plain], {**facts, "second": False})
     final = _transcript(recording, notes, notes.final, {**facts, "hints": notes.hints})
     shelf.save(name, final, plain)
@@ -86,6 +90,11 @@ def is_stored(recording: Recording, settings: Settings, *, options: DecodeOption
         return True
     name = key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))
     return Shelf(settings.transcripts).load(name) is not None
+
+
+def read_plain(recording: Recording, settings: Settings, *, options: DecodeOptions | None = None) -> Transcript | None:
+    """The stored decoding without hints, the record of what was said; None where the recording was not decoded."""
+    return Shelf(settings.transcripts).load(f"{key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))}.plain")
 
 
 def load_recognizer(settings: Settings) -> Recognizer:
@@ -116,8 +125,9 @@ def _listen(path: Path, recognizer: Recognizer, options: DecodeOptions, vocabula
     """Decode a recording, keeping notes on disk after each batch."""
     part = None if redo else shelf.load_part(name)
     notes = Notes.from_dict(part) if part else Notes()
+    hinter = _hinter(recognizer, vocabulary) if vocabulary is not None and options.second else None
     for batch in recognizer.batches(path, options, start=notes.end_s):
-        _take_down(batch, notes, recognizer, options, vocabulary)
+        _take_down(batch, notes, recognizer, options, hinter)
         shelf.save_part(name, notes.to_dict())
         if progress:
             progress(notes.end_s)
@@ -129,19 +139,70 @@ def _listen(path: Path, recognizer: Recognizer, options: DecodeOptions, vocabula
 
 
 def _take_down(batch: Batch, notes: Notes, recognizer: Recognizer, options: DecodeOptions,
-               vocabulary: Vocabulary | None) -> None:
+               hinter: Hinter | None) -> None:
     """Add what one batch holds: the plain reading, its doubts, and the final words."""
     plain = []
     for stretch in complete(batch):
         kept, dropped = d.drop_inventions(stretch, batch.speech)
         plain.append(kept)
         notes.doubts += dropped
-    for stretch in plain:
-        notes.doubts += d.find_doubts(stretch, batch.speech)
+        notes.doubts += d.find_doubts(kept, batch.speech)
+    final = [s.words for s in plain]
+    if hinter is not None:
+        final = _second_reading(batch, plain, notes, recognizer, options, hinter)
     notes.plain += plain
-    notes.final += [s.words for s in plain]
+    notes.final += final
     notes.speech += batch.speech
     notes.end_s = batch.end_s
+
+
+def _second_reading(batch: Batch, plain: Sequence[Stretch], notes: Notes, recognizer: Recognizer,
+                    options: DecodeOptions, hinter: Hinter) -> list[tuple[Word, ...]]:
+    """The final words of each stretch: where terms may have been misheard, it is read again with hints."""
+    proposals = {i: hinter.proposals(s.words) for i, s in enumerate(plain)}
+    hints = {i: hint_of(found, recognizer.count_tokens, options.hint_tokens) for i, found in proposals.items()}
+    hints = {i: hint for i, hint in hints.items() if hint}
+    again = batch.again(hints, FILLER)
+    final = []
+    for i, stretch in enumerate(plain):
+        notes.named += sorted(hinter.written_makers(stretch.words) - set(notes.named))
+        if i not in again:
+            final.append(stretch.words)
+            continue
+        given = [p for p in proposals[i] if p.term in hints[i].split(", ")]
+        agreement = _agree(batch, i, stretch.words, again[i], given, hints[i], notes.named, hinter)
+        final.append(agreement.words)
+        notes.doubts += agreement.doubts
+        notes.hints.append(f"{stretch.start:.1f}: {hints[i]}")
+    return final
+
+
+def _agree(batch: Batch, i: int, words: tuple[Word, ...], second: str, proposals: Sequence[Proposal], hint: str,
+           named: list[str], hinter: Hinter) -> agree.Agreement:
+    """Weigh what the second reading and the neighbours speak for, and settle the words of one stretch."""
+    rounds = agree.to_weigh(proposals, [w.text for w in words], second.split())
+    candidates: list[agree.Weighed] = []
+    if rounds:
+        texts = [[w.text for w in words], *(agree.put(words, [p for p, _ in r]) for r in rounds)]
+        plain, *changed = batch.weigh({i: texts}, {i: hint})[i]
+        for chosen, likely in zip(rounds, changed, strict=True):
+            gained = agree.gains(words, [p for p, _ in chosen], plain, likely)
+            candidates += [agree.Weighed(p, has, gain) for (p, has), gain in zip(chosen, gained, strict=True)]
+    twins = {c.proposal.term: hinter.twins(c.proposal.term) for c in candidates if c.proposal.kind == "maker"}
+    taken = agree.accepted(candidates, twins, named)
+    named += [c.proposal.term for c in taken if c.proposal.kind == "maker" and c.proposal.term not in named]
+    return agree.settle(words, second, candidates, taken)
+
+
+def _hinter(recognizer: Recognizer, vocabulary: Vocabulary) -> Hinter:
+    """The terms by their sound; made once for a vocabulary."""
+    if _last_hinter[:1] != [vocabulary]:
+        _last_hinter[:] = [vocabulary, Hinter(vocabulary, lambda word: recognizer.count_tokens(word) > 1)]
+    made: Hinter = _last_hinter[1]
+    return made
+
+
+_last_hinter: list[Any] = []
 
 
 def _transcript(recording: Recording, notes: Notes, stretches: Iterable[Sequence[Word]],

@@ -23,9 +23,11 @@ RIVAL = 0.2                     # a name of the same kind that scores at most so
 SURE = 0.92                     # heard words that are all at least so probable are not doubted
 MOST_TERMS = 14                 # for one stretch
 LEAST_LETTERS = 5               # of a trade word; shorter ones sound like too much else
+TWIN = 0.72                     # two makers whose names are at least so alike are easily taken for each other
 MODEL_AFTER, MODEL_BEFORE = 8, 4    # words from a maker within which its model is looked for
 MODEL_FLOOR = 0.75
 BREAK = re.compile(r"(?:\w\w|\d)[\"')]*[,;:.?!]+$")     # no term goes on after a comma or a stop, but for a spelled letter's
+STOP = re.compile(r"[.?!][\"')]*$")
 END = re.compile(r"[\s.,;:?!\"')\]]+$")
 
 # Goes before shorter hints to make prompts equally long: how people talk about such things, no names.
@@ -70,6 +72,7 @@ class Hinter:
         self.written = frozenset(written_names(vocabulary))
         self.makers = {name_key(m): m for m in vocabulary.makers}
         self.known = frozenset(known_words(vocabulary))
+        self._twins: dict[str, list[str]] = {}
 
     def proposals(self, words: Sequence[Word]) -> list[Proposal]:
         """What may stand in the words of one stretch, best first; nothing where all reads as known terms."""
@@ -83,8 +86,28 @@ class Hinter:
                 key = (proposal.term, start // 3)
                 if key not in found or found[key].score < proposal.score:
                     found[key] = proposal
+        for proposal in [p for p in found.values() if p.kind == "maker" and p.rank == 0]:
+            for twin in self.twins(proposal.term):
+                found.setdefault((twin, proposal.start // 3), replace(proposal, term=twin, rank=3))
         best = sorted(found.values(), key=lambda p: (p.rank, -p.score, p.start, p.end))
         return [self._supported(p, texts, best) for p in best]
+
+    def twins(self, maker: str) -> list[str]:
+        """Other makers of the vocabulary whose names sound much like this one's."""
+        if maker not in self._twins:
+            found = self.names.search(maker, kinds=frozenset({"maker"}), limit=5)
+            self._twins[maker] = [c.canonical for c in found if c.score >= TWIN and name_key(c.canonical) != name_key(maker)]
+        return self._twins[maker]
+
+    def written_makers(self, words: Sequence[Word]) -> set[str]:
+        """The makers that stand in a text as the vocabulary writes them."""
+        found = set()
+        for start, end in _spans([w.text for w in words], longest=3):
+            key = name_key(" ".join(w.text for w in words[start:end]))
+            maker = self.makers.get(key) or self.makers.get(key.removesuffix("s"))
+            if maker:
+                found.add(maker)
+        return found
 
     def _written_right(self, texts: Sequence[str]) -> list[bool]:
         """For each word whether it belongs to a name that is written as the vocabulary has it."""
@@ -101,7 +124,7 @@ class Hinter:
         kinds = frozenset(k for k, longest in LONGEST.items() if k != TRADE and size <= longest)
         if kinds:
             yield from _ranked(heard, start, end, self.names.search(heard, kinds=kinds, limit=8))
-        if size <= LONGEST[TRADE] and not self._is_known(heard):
+        if size <= LONGEST[TRADE] and not self._is_known(heard) and not _has_name(texts, start, end):
             yield from _ranked(heard, start, end, self.trade.search(heard, limit=3))
 
     def _is_known(self, heard: str) -> bool:
@@ -142,6 +165,11 @@ def _spans(texts: Sequence[str], longest: int = max(LONGEST.values())) -> Iterat
             yield start, end
             if BREAK.search(texts[end - 1]):
                 break
+
+
+def _has_name(texts: Sequence[str], start: int, end: int) -> bool:
+    """Whether a word stands in capitals where no sentence begins: somebody's or some town's name, no term of the trade."""
+    return any(texts[i][:1].isupper() and i > 0 and not STOP.search(texts[i - 1]) for i in range(start, end))
 
 
 def _ranked(heard: str, start: int, end: int, found: Sequence[Candidate]) -> Iterator[Proposal]:

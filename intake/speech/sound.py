@@ -56,7 +56,7 @@ class SoundReader:
                 if not container.streams.audio:
                     raise CaptureError("it holds no sound.", path=self.path, hint="Leave it out of the capture.")
                 stream = container.streams.audio[0]
-                stream.thread_type = "AUTO"
+                stream.codec_context.thread_type = "AUTO"
                 resampler = av.AudioResampler(format="s16", layout="mono", rate=RATE)
                 for frame in self._frames(container.decode(stream)):
                     for part in resampler.resample(frame):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -78,7 +78,7 @@ class WhisperRecognizer:
         reader = SoundReader(path)
         left = np.zeros(0, dtype=np.float32)
         done = 0                                        # samples before `left`
-        pieces = itertools.chain(reader.pieces(), [None])
+        pieces: Iterator[Samples | None] = itertools.chain(reader.pieces(), [None])
         for piece in pieces:
             if piece is not None:
                 left = np.concatenate([left, piece])
@@ -90,7 +90,8 @@ class WhisperRecognizer:
             left, done = left[cut:], done + cut
         self._damage = reader.damage
 
-    def _piece(self, sound: Samples, done: int, options: DecodeOptions, *, last: bool) -> Iterator[WhisperBatch]:
+    def _piece(self, sound: Samples, done: int, options: DecodeOptions, *, last: bool
+               ) -> Generator[WhisperBatch, None, int]:
         """Decode what is complete of `sound`; gives (as the generator's value) how many samples are settled."""
         length = len(sound) / RATE
         spans = speech_spans(self._voice(sound), options.voice)
@@ -138,7 +139,7 @@ class WhisperBatch:
         self._sound, self._offset, self._parts, self._options = sound, offset, parts, options
         self.speech: list[Span] = []
         self.end_s = 0.0
-        self._encoded = self._encode([_cut(sound, part) for part in parts]) if parts else None
+        self._encoded: Any = self._encode([_cut(sound, part) for part in parts]) if parts else None
         self.stretches: list[Stretch] = self._read() if parts else []
 
     def close(self, speech: list[Span], end_s: float) -> None:
@@ -246,8 +247,9 @@ class WhisperBatch:
 
     def _times(self, tokens: Sequence[list[int]]) -> list[tuple[Word, ...]]:
         """Words with times for each stretch, from the decoder's attention."""
-        segments = [[{"tokens": some, "start": 0.0, "end": b - a, "seek": 0}]
-                    for some, (a, b) in zip(tokens, self._parts, strict=True)]
+        segments: list[list[dict[str, Any]]] = [
+            [{"tokens": some, "start": 0.0, "end": b - a, "seek": 0}]
+            for some, (a, b) in zip(tokens, self._parts, strict=True)]
         self._r.model.add_word_timestamps(segments, self._r.tokenizer, self._encoded,
                                           [self._frames(i) for i in range(len(self._parts))], PREPENDED, APPENDED, 0.0)
         return [_words([(w["word"], w["start"], w["end"], w["probability"]) for w in segment[0].get("words", [])],

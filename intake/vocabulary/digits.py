@@ -32,8 +32,8 @@ def readings(digits: str) -> tuple[str, ...]:
     """How people say a run of digits, usual ways first: "2205" is "twenty-two oh five", "two two oh five", ..."""
     one_by_one = " ".join(UNITS[int(d)] for d in digits)
     with_oh = " ".join("oh" if d == "0" else UNITS[int(d)] for d in digits)
-    said = [*_in_pairs(digits), *_as_number(digits), with_oh, one_by_one]
-    return tuple(dict.fromkeys(said))
+    spelled = [with_oh, one_by_one] if digits.strip("0") else [one_by_one]  # "oh" alone is no number
+    return tuple(dict.fromkeys([*_in_pairs(digits), *_as_number(digits), *spelled]))
 
 
 def _as_number(digits: str) -> list[str]:
@@ -74,9 +74,9 @@ def join_numbers(tokens: Sequence[str]) -> list[str]:
     out: list[str] = []
     run: list[str] = []
     words = [part for token in tokens for part in _split(token)]
-    for token, after in zip(words, [*words[1:], ""], strict=True):
+    for at, token in enumerate(words):
         word = token.lower()
-        starts = word in _ZERO and (run or after.lower() in _VALUE or after.lower() in _REPEATS)
+        starts = word in _ZERO and (run or _number_follows(words, at))
         if word in _VALUE or starts or word in _REPEATS or (run and word in ("hundred", "thousand")):
             run.append(word)
         elif word == "and" and run and run[-1] in ("hundred", "thousand"):
@@ -85,6 +85,12 @@ def join_numbers(tokens: Sequence[str]) -> list[str]:
             out += [*_digits_of(run), token]
             run = []
     return out + _digits_of(run)
+
+
+def _number_follows(words: Sequence[str], at: int) -> bool:
+    """Whether the next word after a run of "oh"s is a number word."""
+    after = next((word.lower() for word in words[at + 1:] if word.lower() not in _ZERO), "")
+    return after in _VALUE or after in _REPEATS
 
 
 def _split(token: str) -> list[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-from importlib import resources
 from pathlib import Path
 
 from intake.errors import VocabularyError
@@ -13,10 +12,7 @@ from intake.errors import VocabularyError
 def vocab_folder() -> Path:
     """The folder with the trade's files: inside the installed package, else vocab/ of the checkout."""
     checkout = Path(__file__).resolve().parents[2] / "vocab"
-    try:
-        packaged = Path(str(resources.files("intake._vocab")))
-    except ModuleNotFoundError:
-        packaged = checkout
+    packaged = Path(__file__).resolve().parents[1] / "_vocab"    # a folder without code: asking for it as a package fails
     for folder in (packaged, checkout):
         if (folder / "terms.yaml").is_file():
             return folder

@@ -241,3 +241,16 @@ def _quoted(value: str) -> str:
     if plain and ": " not in value and not value.endswith(":"):
         return value
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def main(paths: list[str]) -> None:
+    """Put files of spoken forms in shape: python -m intake.vocabulary.grammar vocab/spoken/*.yaml"""
+    for name in paths:
+        path = Path(name)
+        path.write_text(write_spoken(read_spoken(path)), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    import sys
+
+    main(sys.argv[1:])

@@ -76,7 +76,7 @@ w|wh|qu/ar/[^aeiou]|$/Or  /ar/[aeiou]/ar  /ar//Ar  /alk//Ok  /all//Ol  /al/[dt]/
 /tch//C  /th//T  /tion//S@n  /tial//S@l  /ture/$/CR  /tt//t  /tz//ts  /t//t
 /ure/$/yur  /urr//R  /ur/[aeiou]/ur  /ur//R  /ui//u  /ue//u  /u/[bcdfgklmnpstvz]es?$/u  /ull/$/Ul  /u/$/u  /u//@
 /vv//v  /v//v
-^/wr//r  /wh//w  [aeiou]/w/$/  /w//w
+^/wr//r  /wr/ig/r  /wh//w  [aeiou]/w/$/  /w//w
 ^/x//z  /x//ks
 ^/y/[aeiou]/y  ^[^aeiouy]*/y/$/Y  /y/s?$/i  /y/[bcdfgklmnpstvz]es?$/Y  /y//I
 /zz//z  /z//z

@@ -21,9 +21,9 @@ from intake.vocabulary.folder import vocab_folder
 _AMERICAN = re.compile(
     r"(?P<heater>\d{1,3})(?P<letters>[A-HJ-NP-Z]{1,3})(?P<elements>1[0-2]|[1-9])"
     r"(?P<suffix>W?(?:GT|GX|G|MG|M)?W?[A-F]?[YX]?)")
-_EUROPEAN = re.compile(r"(?P<heater>[ACDEGHKLPUVX])(?P<sections>[A-FHKLMYZ]{1,4})"
+_EUROPEAN = re.compile(r"(?P<heater>[ACDEGHKLPUV]|X(?=[A-Z]{2}))(?P<sections>[A-FHKLMYZ]{1,4})"
                        r"(?P<digits>[3-69]\d|8\d|18\d|[2589]\d\d)(?P<suffix>[ABS]?)")
-_SPECIAL = re.compile(r"(?P<heater>[ACDEGHKLPUVX])(?P<digits>[3-69]\d|8\d|18\d|[2589]\d\d)(?P<sections>[A-FHKLMYZ]{1,3})")
+_SPECIAL = re.compile(r"(?P<heater>[EP])(?P<digits>[3-69]\d|8\d|18\d|[2589]\d\d)(?P<sections>[A-FHKLMYZ]{1,3})")
 
 _HEATER_EUROPEAN = {"A": "4 V", "C": "200 mA", "D": "1.4 V", "E": "6.3 V", "G": "5 V", "H": "150 mA", "K": "2 V",
                     "L": "450 mA", "P": "300 mA", "U": "100 mA", "V": "50 mA", "X": "600 mA"}

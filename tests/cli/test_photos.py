@@ -24,7 +24,8 @@ START = datetime(2026, 5, 14, 13, 12, 3, tzinfo=UTC)
 MEMO = "memo-01.vtt"
 VTT = "WEBVTT\n\n" + "\n".join(f"{a} --> {b}\n{text}\n" for a, b, text in (
     ("00:00:05.000", "00:00:30.000", "First a Corvane amplifier [left] of the door."),
-    ("00:00:34.000", "00:01:00.000", "Then a Haldwick tuner."), ("00:01:04.000", "00:01:30.000", "And a Kessing player.")))
+    ("00:00:34.000", "00:01:00.000", "Then a Haldwick tuner."),
+    ("00:01:04.000", "00:01:30.000", "And a Kessing player.")))
 # Camera two hours ahead: the pictures' true seconds are 10, 31, 40 and 71; one has no date.
 TRUE = {"P01.JPG": 10.0, "P02.JPG": 31.0, "P03.JPG": 40.0, "P04.JPG": None, "P05.JPG": 71.0}
 
@@ -156,7 +157,7 @@ def test_a_long_recording_is_drawn_in_blocks_of_the_terminals_width() -> None:
     marks = tuple(Mark(f"P{i:02d}", i * 7.0, "u1" if i % 3 else None, i % 4 == 0) for i in range(40))
     track = Track("memo", START, 300.0, (("u1", 0.0, 140.0), ("u2", 150.0, 299.0)), ((0.0, 140.0),), marks)
     lines = draw([track], width=60, column_s=1.0)
-    assert max(len(line) for line in lines) <= 70
+    assert max(len(line) for line in lines) <= 60
     text = "\n".join(lines)
     assert all(f"P{i:02d}" in text for i in range(40))
     assert "P00?x" in text

@@ -161,3 +161,6 @@ def test_the_whole_of_matching_in_one_call() -> None:
     assert [m.unit for m in found.matches] == ["u1", "u2"]
     assert found.offsets[0].how == "given"
     assert found.starts == {}
+    assert not any(m.reasons for m in found.matches)
+    strict = arrange(capture, drafts, {}, given={"*": 0.0}, look_below=0.999)
+    assert all(m.reasons for m in strict.matches)

@@ -156,7 +156,8 @@ ITEMS: dict[str, st.SearchStrategy[dict[str, Any]]] = {
                                       "waiting_on": maybe(PLAIN)}),
     "accessories": st.fixed_dictionaries({"item": term("accessory"), "present": st.booleans()}),
     "measurements": st.fixed_dictionaries({
-        "what": term("measure"), "value": st.integers(-10**6, 10**6) | st.floats(-1e6, 1e6).filter(lambda x: x != int(x)),
+        "what": term("measure"), "value": st.integers(-10**6, 10**6) | st.floats(-1e6,
+            1e6).filter(lambda x: x != int(x)),
         "unit": maybe(term("unit_of_measure")), "side": maybe(term("side"))}),
 }
 UNITS = st.fixed_dictionaries({

@@ -71,7 +71,8 @@ def test_an_action_ends_when_it_is_done(store: Store, second: dict[str, Any]) ->
 
 def test_an_action_said_again_goes_on(store: Store) -> None:
     """The same work named in two walks is one action since the first, with the newer due date."""
-    visits(store, {"actions": [action("price")]}, {"stage": "ready to list", "actions": [action("price", due="2026-01-31")]})
+    visits(store, {"actions": [action("price")]}, {"stage": "ready to list", "actions": [action("price",
+        due="2026-01-31")]})
     assert [(a.since, a.due, a.until) for a in store.actions()] == [(DAYS[0], "2026-01-31", None)]
 
 
@@ -86,7 +87,8 @@ def test_two_readings_of_one_walk_both_stay(store: Store) -> None:
     test = {"what": "tube test", "unit": "%", "side": None}
     visits(store, {"measurements": [{**test, "value": 92}, {**test, "value": 61}]})
     assert [h.value["value"] for h in store.unit("U0001").lists["measurements"]] == [92, 61]
-    visits(store, {"measurements": [{**test, "value": 92}, {**test, "value": 61}]}, {"measurements": [{**test, "value": 90}]})
+    visits(store, {"measurements": [{**test, "value": 92}, {**test, "value": 61}]}, {"measurements": [{**test,
+        "value": 90}]})
     assert [h.value["value"] for h in store.unit("U0001").lists["measurements"]] == [90]
 
 
@@ -102,7 +104,8 @@ def test_how_long_in_each_stage(store: Store) -> None:
     visits(store, {"stage": "waiting"}, {}, {"stage": "listed"})
     assert [(r.stage, r.since, r.until) for r in store.unit("U0001").stages] == [
         ("waiting", DAYS[0], DAYS[2]), ("listed", DAYS[2], None)]
-    assert [(c.before, c.after, c.on) for c in store.stage_changes(DAYS[1], DAYS[2])] == [("waiting", "listed", DAYS[2])]
+    assert [(c.before, c.after, c.on) for c in store.stage_changes(DAYS[1], DAYS[2])] == [("waiting", "listed",
+        DAYS[2])]
     assert [r.unit for r in store.stage_runs(stage="waiting", on=date(2026, 2, 8))] == ["U0001"]
     assert store.stage_runs(stage="waiting", on=DAYS[2]) == []
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -132,24 +134,13 @@ def test_a_newer_database_is_left_alone(old: Path) -> None:
 
 
 def test_two_programs_that_open_a_new_shop_at_once(tmp_path: Path) -> None:
-    """The second waits for the first and finds the tables made."""
-    from threading import Thread
-
+    """The one that comes second waits for the first and finds the tables made."""
     path = tmp_path / "intake.db"
-    failed: list[BaseException] = []
-
-    def open_it() -> None:
-        try:
-            Store.open(path).close()
-        except RecordsError as error:
-            failed.append(error)
-
-    # Only the moment of making tables is shared; Alembic itself keeps its context in the process.
-    first = Store.open(path)
-    threads = [Thread(target=open_it) for _ in range(3)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    first.close()
-    assert failed == []
+    program = "import sys; from intake.records.store import Store; Store.open(sys.argv[1]).close()"
+    root = Path(__file__).resolve().parents[2]
+    started = [subprocess.Popen([sys.executable, "-c", program, str(path)], cwd=root, stderr=subprocess.PIPE, text=True)
+               for _ in range(2)]
+    told = [(one.communicate()[1], one.returncode) for one in started]
+    assert [code for _, code in told] == [0, 0], told
+    with Store.open(path) as store:
+        assert store.walks() == []

@@ -140,7 +140,8 @@ def test_a_unit_somebody_worked_on_is_kept(store: Store) -> None:
 def test_units_of_a_recording_that_is_not_there_now_stay(store: Store) -> None:
     """Reading only some of a walk's recordings again takes nothing from the others."""
     both = [recording(), recording("b.m4a")]
-    store.save_walk(walk(recordings=both), [draft("u1", maker="Corvane"), draft("u2", recording="b.m4a", maker="Dravik")])
+    store.save_walk(walk(recordings=both), [draft("u1", maker="Corvane"), draft("u2", recording="b.m4a",
+        maker="Dravik")])
     again(store, draft("u1", maker="Haldwick"))
     assert [u.maker for u in store.units()] == ["Haldwick", "Dravik"]
 
@@ -167,13 +168,15 @@ def test_a_missed_unit_a_person_added_stays(store: Store) -> None:
 
 def test_a_cut_is_made_again(store: Store) -> None:
     """Where a person split a unit and the new reading has it in one piece, it is split there again."""
-    one = draft("u1", 0, 60, maker="Corvane", location="shelf B2", issues=[Value(issue("lamp", "dead"), heard("l", 45))])
+    one = draft("u1", 0, 60, maker="Corvane", location="shelf B2", issues=[Value(issue("lamp", "dead"),
+        heard("l", 45))])
     shot = photo("P1.JPG")
     match = PhotoMatch("P1.JPG", "u1", 0.9, datetime(2026, 5, 14, 13, 12, 53, tzinfo=UTC))  # 50 s in
     store.save_walk(walk(photos=[shot]), [one], [match])
     part = store.split(f"{WALK}/u1", 40.0)
     new = draft("u1", 0, 60, maker="Corvane", location="shelf B2", model="AI-350",
-                issues=[Value(issue("lamp", "dim"), heard("l", 45))], actions=[Value(action("replace"), heard("r", 50))])
+                issues=[Value(issue("lamp", "dim"), heard("l", 45))], actions=[Value(action("replace"),
+                    heard("r", 50))])
     store.save_walk(walk(photos=[shot]), [new], [match], redo=True)
     first, second = store.sighting(f"{WALK}/u1"), store.sighting(part)
     assert (first.value("model"), first.items("issues"), first.spans) == ("AI-350", [], (Span(MEMO, 0, 40),))

@@ -25,7 +25,8 @@ def test_everything_of_a_walk_is_kept(store: Store) -> None:
                   "sound-alike", {"match": 0.8})
     report = store.save_walk(
         walk(photos=[photo("P1.JPG"), photo("P2.JPG", at=None)], problems=(Problem("memo-02.m4a", "it is silent"),)),
-        [draft("u1", maker=value, issues=[issue("lamp", "dead")], doubts=[Doubted("serial", "spoken, not understood")])],
+        [draft("u1", maker=value, issues=[issue("lamp", "dead")], doubts=[Doubted("serial",
+            "spoken, not understood")])],
         [PhotoMatch("P1.JPG", "u1", 0.97, datetime(2026, 5, 14, 13, 12, 9, tzinfo=UTC), None, (), "by time"),
          PhotoMatch("P2.JPG", None, 0.3, reasons=("it has no time",))],
         [ClockOffset("Lumora K5", 64.0, 60.0, 68.0, how="rhythm of pictures")])
@@ -48,7 +49,8 @@ def test_everything_of_a_walk_is_kept(store: Store) -> None:
 
 def test_the_same_again_adds_nothing(store: Store) -> None:
     """A second run with the same content leaves every table as it is, asked for again or not."""
-    given: tuple[Any, ...] = (walk(photos=[photo("P1.JPG")]), [draft("u1", maker="Corvane")], [PhotoMatch("P1.JPG", "u1", 0.9)])
+    given: tuple[Any, ...] = (walk(photos=[photo("P1.JPG")]), [draft("u1", maker="Corvane")],
+        [PhotoMatch("P1.JPG", "u1", 0.9)])
     store.save_walk(*given)
     before = dump(store)
     assert store.save_walk(*given).unchanged

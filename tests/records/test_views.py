@@ -44,12 +44,15 @@ def views(store: Store) -> dict[str, list[str]]:
 
 def test_every_view_and_column_is_documented(store: Store) -> None:
     """docs/database.md has a row for each view, with each of its columns; nothing that is not there."""
-    told = {found[1]: found[2] for found in re.finditer(r"^\| `(v_\w+)` \|[^|]*\|([^\n]*)\|$", DOCS.read_text("utf-8"), re.M)}
+    told = {found[1]: found[2] for found in re.finditer(r"^\| `(v_\w+)` \|[^|]*\|([^\n]*)\|$",
+        DOCS.read_text("utf-8"), re.M)}
     there = views(store)
     assert set(told) == set(there)
-    record = {"unit_type", "maker", "model", "serial", "quantity", "grouping", "location", "stage", "source", "cosmetic"}
+    record = {"unit_type", "maker", "model", "serial", "quantity", "grouping", "location", "stage", "source",
+        "cosmetic"}
     for name, columns in there.items():
-        wanted = {column for column in columns if not column.endswith("_key")} - (record if name == "v_units" else set())
+        wanted = {column for column in columns if not column.endswith("_key")}
+        wanted -= record if name == "v_units" else set()
         outside = re.sub(r"\([^)]*\)", "", told[name])  # what stands in brackets explains a column
         assert wanted == set(re.findall(r"`(\w+)`", outside)), name
 

@@ -10,16 +10,16 @@ from num2words import num2words
 from intake.vocabulary.digits import below_hundred, join_numbers, readings
 
 
-@pytest.mark.parametrize("number", range(100))
-def test_below_a_hundred_as_num2words_has_it(number: int) -> None:
+def test_below_a_hundred_as_num2words_has_it() -> None:
     """Numbers below a hundred are written as the reference library writes them."""
-    assert below_hundred(number) == num2words(number)
+    assert [below_hundred(number) for number in range(100)] == [num2words(number) for number in range(100)]
 
 
-@pytest.mark.parametrize("number", [*range(1000), *range(1000, 10000, 37)])
-def test_words_of_num2words_are_read_back(number: int) -> None:
+@pytest.mark.parametrize("thousand", range(10))
+def test_words_of_num2words_are_read_back(thousand: int) -> None:
     """What the reference library writes for 0 to 9999 is read as the same digits."""
-    assert join_numbers(num2words(number).replace(",", "").split()) == [str(number)]
+    numbers = range(thousand * 1000, thousand * 1000 + 1000)
+    assert [join_numbers(num2words(n).replace(",", "").split()) for n in numbers] == [[str(n)] for n in numbers]
 
 
 @given(st.from_regex(r"[0-9]{1,5}", fullmatch=True))

@@ -27,8 +27,11 @@ def _present(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
     """True, False, or None where the word is no accessory here (a part at work, somebody else's, wished for)."""
     contexts = reading.contexts
     tokens = reading.text.tokens
-    if _longer_around(reading, mention):
+    if _longer_around(reading, mention) or mention.ambiguous:
         return None
+    answer = _answer(reading, mention, clause)
+    if answer is not None:
+        return answer
     absent = contexts.has(mention.start, "negated", "absent_forward")
     also_part = any(m.start == mention.start for m in reading.within(mention.start, mention.end, "part"))
     at_work = _at_work(reading, mention, clause)
@@ -47,6 +50,24 @@ def _present(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
     words = {t.norm for t in tokens[clause.start:clause.end]}
     short = clause.end - clause.start <= 6
     if words & _HERE or short:
+        return True
+    return None
+
+
+def _answer(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
+    """ "Manual, no.", "Power cord, yes.", "Remote? Nope.", "Manual's not.": the word behind answers."""
+    tokens = reading.text.tokens
+    own = [t.norm for t in tokens[mention.end:clause.end]]
+    if not own and mention.end < len(tokens) and tokens[mention.end - 1].after in {",", "?", ":"}:
+        sentence = reading.text.sentences[reading.text.sentence_of[mention.end]]
+        if sentence.end - mention.end <= 3 and (sentence.start == mention.end or sentence.start <= mention.start):
+            own = [t.norm for t in tokens[mention.end:sentence.end]]
+    words = [w for w in own if w not in {"uh", "um"}]
+    if not words or len(words) > 3:
+        return None
+    if words[0] in {"no", "nope", "nah", "none", "negative", "not", "isn't", "gone", "missing"} and (len(words) == 1 or words[-1] in {"here", "there", "present", "included", "it", "sir"}):
+        return False
+    if words[0] in {"yes", "yep", "yeah", "check", "present", "here", "aye", "got"} or words == ["is", "here"]:
         return True
     return None
 

@@ -15,7 +15,7 @@ DEFAULTS = {"W": "output power", "rpm": "speed", "g": "tracking force", "kg": "w
 ALLOWED = {"output power": {"W"}, "DC offset": {"mV", "V"}, "bias current": {"mA"}, "bias voltage": {"mV", "V"}, "distortion": {"%"},
            "frequency response": {"Hz"}, "speed": {"rpm", "%"}, "wow and flutter": {"%"}, "tracking force": {"g"}, "tube test": {"%"},
            "impedance": {"ohm"}, "line voltage": {"V"}, "weight": {"kg", "lb", "g"}, "hours": {"h"}}
-_MEASURED = frozenset("measured measure measures read reads reading got get meter metered ohmed put puts putting made makes making does did do showed shows show came comes tested tests weighed weighs says runs ran at is was sits sitting counter scale gauge strobe bench".split())
+_MEASURED = frozenset("meter ohmmeter multimeter measured measure measures read reads reading got get meter metered ohmed put puts putting made makes making does did do showed shows show came comes tested tests weighed weighs says runs ran at is was sits sitting counter scale gauge strobe bench".split())
 _HOUR_WORDS = frozenset("counter meter clock logged showing shows reads says on run use used head heads laser since tube".split())
 _NUMBER_OF = frozenset("channel shelf bay serial number mark model for".split())
 
@@ -82,7 +82,7 @@ def _measurement(reading: Reading, number: _Reading, before: int, following: int
         return None
     if unit == "h" and not {t.norm for t in reading.text.tokens[start:end]} & _HOUR_WORDS:
         return None
-    if unit == "ohm" and not _measured(reading.text, start, number.start):
+    if unit == "ohm" and not _measured(reading.text, start, end):
         return None
     side = _side(reading, number, before, following)
     value = int(number.value) if number.value == int(number.value) else round(number.value, 4)

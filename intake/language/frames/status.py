@@ -66,7 +66,8 @@ def _cosmetic(reading: Reading, mention: Mention, clause: Clause, sentence: tupl
         return None
     tokens = reading.text.tokens
     words = {t.norm for t in tokens[clause.start:clause.end]}
-    near = {t.norm for t in tokens[max(sentence[0], mention.start - 9):min(sentence[1], mention.end + 6)]}
+    low = max(sentence[0], mention.start - 9) if sentence[1] - sentence[0] > 3 else max(0, sentence[0] - 4)
+    near = {t.norm for t in tokens[low:min(sentence[1], mention.end + 6)]}
     if near & _LOOKS or any(w in mention.phrase.split() for w in _LOOKS):
         return _fact(mention, "cosmetic")
     if mention.ambiguous:

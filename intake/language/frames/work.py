@@ -13,6 +13,9 @@ from intake.language.terms import Mention
 
 # Jobs that are about the whole unit unless a part is named in the same breath
 WHOLE_UNIT = frozenset({"test", "list", "photograph", "price", "pack", "identify", "call", "send out", "inspect", "order", "retube", "recap", "troubleshoot", "bias", "calibrate", "modify"})
+# Jobs whose past form tells no work on the unit that a buyer would ask for
+_NEVER_SERVICE = frozenset({"call", "order", "identify", "price", "list", "pack", "photograph", "send out"})
+_LIGHT_SERVICE = frozenset({"test", "inspect", "adjust", "troubleshoot"})
 _DO = frozenset("i we i've we've i'd we'd he she they somebody someone somebody's someone's nobody you who".split())
 _AUX = frozenset("was were is are been be being has have had got get gets gotten having it's they're that's".split())
 _PREPOSITIONS = frozenset("in on by at with for last from since until before after because so and to".split())
@@ -57,9 +60,15 @@ def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Cla
     form = tense(mention.phrase)
     if mention.phrase.split()[0] in {"needs", "need", "wants", "requires", "needing"}:
         return _action(reading, mention, clause, back, sentence)
+    if mention.canonical == "call" and _graded(reading, mention):
+        return None
     if todo and not _done_despite(reading, mention, clause, form):
         return _action(reading, mention, clause, back, sentence)
-    if negated:
+    if negated or mention.canonical in _NEVER_SERVICE and form == "done":
+        return None
+    if mention.canonical == "call" and _graded(reading, mention):
+        return None
+    if mention.canonical in _LIGHT_SERVICE and form == "done" and not _passive(reading, mention, clause) and not _dates(reading, mention, clause, sentence, future=False):
         return None
     if form == "done" or _light_done(reading, mention, clause):
         if mention.ambiguous and form != "done":
@@ -70,6 +79,12 @@ def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Cla
     if _subject_waits(reading, mention, clause):
         return _action(reading, mention, clause, back, sentence)
     return None
+
+
+def _graded(reading: Reading, mention: Mention) -> bool:
+    """ "call it fair": no phone call."""
+    return bool(reading.within(mention.end, mention.end + 3, "cosmetic")) or reading.text.tokens[mention.end - 1].norm in {"it", "them", "that"} and bool(
+        reading.within(mention.end, mention.end + 2, "cosmetic"))
 
 
 def _done_despite(reading: Reading, mention: Mention, clause: Clause, form: str) -> bool:

@@ -1,0 +1,110 @@
+"""The week as one HTML file that needs nothing else: no network, no script; for the screen, the phone and paper."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from intake.records.cautions import Caution
+from intake.records.types import Unit
+from intake.report import charts, words
+from intake.report.lines import Arrival, Thing, Week
+from intake.report.pictures import Album
+from intake.report.said import Sayings
+from intake.report.weeks import day_in_words
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+#: Lines of one list that the page shows; the tables have all.
+MOST = 40
+MOST_QUESTIONS = 15
+
+
+@dataclass(frozen=True)
+class Extras:
+    """What the page shows beside the week itself: whole units for pictures and cautions, the quotes' words."""
+
+    shop: str
+    made: datetime
+    units: Mapping[str, Unit] = field(default_factory=dict)
+    cautions: Mapping[str, tuple[Caution, ...]] = field(default_factory=dict)
+    album: Album = field(default_factory=lambda: Album(None))
+    sayings: Sayings = field(default_factory=lambda: Sayings(None, None))
+    demo: bool = False
+
+
+def shown_units(week: Week) -> list[str]:
+    """The units that the page shows with all that is known, each once."""
+    things: list[Thing] = [line.unit for line in week.arrived[:MOST]]
+    for _, group in week.stuck:
+        things += [line.unit for line in group[:MOST]]
+    things += [line.unit for line in (*week.overdue[:MOST], *week.due[:MOST])]
+    return list(dict.fromkeys(thing.id for thing in things))
+
+
+def html(week: Week, extras: Extras) -> str:
+    """The page."""
+    page = environment().get_template("week.html.j2")
+    return page.render(
+        week=week, w=words, extras=extras, most=MOST, most_questions=MOST_QUESTIONS, said=extras.sayings,
+        charts=_charts(week), picture=lambda thing: extras.album.of_unit(extras.units.get(thing.id)),
+        cautions=_all_cautions(extras), tags=lambda thing: [c.name for c in extras.cautions.get(thing.id, ())],
+        matrix=_matrix(week.arrived), missing=[m for m in week.unseen if not m.sold],
+        sold=[m for m in week.unseen if m.sold])
+
+
+def _charts(week: Week) -> dict[str, charts.Chart]:
+    def short(name: str) -> str:
+        return name[5:]
+
+    return {
+        "arrived": charts.columns("arrived", "Units that came in, by week",
+                                  [(short(point.week), point.arrived) for point in week.chart]),
+        "stuck": charts.columns("stuck", "Units stuck at the week’s end",
+                                [(short(point.week), point.stuck) for point in week.chart]),
+        "ages": charts.lying("ages", "How long the stuck units have waited", list(week.ages))}
+
+
+def _all_cautions(extras: Extras) -> list[tuple[Caution, list[str]]]:
+    """Each caution once, with the units on the page that it is for."""
+    found: dict[Caution, list[str]] = {}
+    for unit, listed in extras.cautions.items():
+        for caution in listed:
+            found.setdefault(caution, []).append(unit)
+    return list(found.items())
+
+
+def _matrix(arrived: Iterable[Arrival]) -> dict[str, Any]:
+    """Arrivals by type and source."""
+    lines = list(arrived)
+    sources = list(dict.fromkeys(name for name in ("purchase", "trade-in", "consignment", "customer repair", None)
+                                 if any(line.unit.source == name for line in lines)))
+    types = sorted({line.unit.unit_type or "type not said" for line in lines})
+    found = Counter((line.unit.unit_type or "type not said", line.unit.source) for line in lines)
+    rows = [(kind, [found[kind, source] for source in sources]) for kind in types]
+    return {"sources": [source or "not said" for source in sources], "rows": rows,
+            "sums": [sum(row[1][at] for row in rows) for at in range(len(sources))]}
+
+
+@cache
+def environment() -> Environment:
+    """Jinja with escaping always on, and only the filters that the pages need."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    made = Environment(loader=PackageLoader("intake.report", "templates"), autoescape=True, undefined=StrictUndefined,
+                       trim_blocks=True, lstrip_blocks=True)
+    made.filters.update(shown=words.shown, day=day_in_words, near=words.short_day, clock=words.clock, count=words.count)
+    made.globals["css"] = style()
+    return made
+
+
+@cache
+def style() -> str:
+    """The pages' style sheet."""
+    return resources.files("intake.report").joinpath("templates", "page.css").read_text("utf-8")
