@@ -80,8 +80,8 @@ bench: $(VENV)/.package $(VENV)/.dev model
 	$(BIN)/python bench/speed.py
 
 score: $(VENV)/.package $(VENV)/.dev model
-	$(BIN)/python bench/run_walks.py --text ../shared/walks/built
-	$(BIN)/python bench/run_walks.py --sound ../shared/walks/built
+	$(BIN)/python bench/run_walks.py --text --docs ../shared/walks/built
+	$(BIN)/python bench/run_walks.py --sound --docs ../shared/walks/built
 
 lock: | $(BIN)/python
 	.ci/lock $(BIN)/python

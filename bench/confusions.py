@@ -30,7 +30,7 @@ sys.path.insert(0, str(ROOT))
 sys.path.insert(0, str(ROOT / "bench"))
 ROWS = ROOT / "bench" / "heard-names.tsv"
 COUNTS = ROOT / "vocab" / "confusions.tsv"
-TOO_FAR = .75            # a text this unlike its name is a decoding that went elsewhere: nothing to learn from
+TOO_FAR = .6             # a text this unlike its name is a decoding that went elsewhere: nothing to learn from
 ROUNDS = 3
 DECOYS = 800
 FRAMES = (("And here's a", "integrated amplifier."), ("Next to it is the", "turntable."), ("The", "receiver needs a new lamp."),

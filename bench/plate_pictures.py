@@ -16,6 +16,7 @@ from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from intake.vocabulary.terms import ModelName, Vocabulary
 
+SIZE, FAR_SIZE = (1800, 1350), (4032, 3024)
 FONT_FOLDERS = (Path("/usr/share/fonts"), Path("/usr/local/share/fonts"), Path("/Library/Fonts"), Path("C:/Windows/Fonts"))
 # Families for trying things out, and others that are kept for the figures that are reported.
 TRY_FONTS = ("DejaVuSans", "DejaVuSans-Bold", "DejaVuSansCondensed-Bold", "DejaVuSansMono", "LiberationSans-Regular",
@@ -72,6 +73,8 @@ class Look:
     glare: float
     noise: float
     quality: int
+    shift: float         # how far the picture is off its subject, as a share of the width; it may cut the plate
+    cable: bool          # one hangs before it
 
 
 def vocabulary() -> Vocabulary:
@@ -86,12 +89,16 @@ def fonts(names: tuple[str, ...]) -> tuple[Path, ...]:
 
 
 def draw(seed: int, kind: str, faces: tuple[Path, ...]) -> Sheet:
-    """The picture of that kind ("plate", "front", "box", "tag", "plain", "rear") and seed."""
+    """The picture of that kind ("plate", "far", "rear", "front", "box", "tag", "plain") and seed.
+
+    "far" is a plate in a photo of twelve megapixels, taken from two metres.
+    """
     rng = Random(f"{kind}-{seed}")
     look = _look(rng, kind)
     truth: dict[str, str] = {}
-    makers = {"plate": _plate_panel, "rear": _rear_panel, "front": _front_panel, "box": _box_panel, "tag": _tag_panel}
-    scene = _plain_scene(rng) if kind == "plain" else _laid(rng, makers[kind](rng, look, faces, truth), look)
+    makers = {"plate": _plate_panel, "far": _plate_panel, "rear": _rear_panel, "front": _front_panel, "box": _box_panel, "tag": _tag_panel}
+    scene = _plain_scene(rng) if kind == "plain" else _laid(
+        rng, makers[kind](rng, look, faces, truth), look, FAR_SIZE if kind == "far" else SIZE)
     scene = _spoiled(rng, scene, look)
     return Sheet(f"{kind}-{seed:04d}", kind, *_saved(rng, scene, look), truth)
 
@@ -163,8 +170,8 @@ def _write(image: Image.Image, at: tuple[float, float], text: str, font: ImageFo
            rng: Random) -> None:
     """A line of text: printed, engraved (a lit and a shaded edge) or stamped letter by letter."""
     pen = ImageDraw.Draw(image)
-    ground = image.getpixel((max(0, min(image.width - 1, int(at[0]))), max(0, min(image.height - 1, int(at[1])))))
-    assert isinstance(ground, tuple)
+    corner = max(0, min(image.width - 1, int(at[0]))), max(0, min(image.height - 1, int(at[1])))
+    ground = tuple(int(c) for c in np.asarray(image.crop((*corner, corner[0] + 1, corner[1] + 1)))[0, 0])
     if style == "engraved":
         shade = tuple(max(0, int(c * 0.55)) for c in ground)
         light = tuple(min(255, int(c * 1.25 + 40)) for c in ground)
@@ -325,15 +332,16 @@ def _plain_scene(rng: Random) -> Image.Image:
 # ---------------------------------------------------------------- how a photo spoils it
 
 def _look(rng: Random, kind: str) -> Look:
-    severe = rng.random()
+    severe = rng.random() ** 0.75
     style = rng.choices(("print", "engraved", "stamped"), (0.7, 0.15, 0.15))[0]
     return Look(severe=severe, height=round(34 - 20 * severe * rng.uniform(0.5, 1)), style=style, contrast=1 - 0.72 * severe * rng.random(),
                 angle=rng.gauss(0, 3 + 7 * severe), tilt=rng.uniform(0, 0.05 + 0.16 * severe), blur=rng.uniform(0.2, 0.6 + 1.9 * severe),
                 motion=rng.uniform(0, 7) * severe if rng.random() < 0.35 else 0, glare=rng.uniform(0.3, 1) * severe if rng.random() < 0.5 else 0,
-                noise=rng.uniform(1, 4 + 14 * severe), quality=rng.randint(45, 95))
+                noise=rng.uniform(1, 4 + 14 * severe), quality=rng.randint(45, 95),
+                shift=rng.uniform(-0.35, 0.35) if rng.random() < 0.15 else 0.0, cable=rng.random() < 0.15)
 
 
-def _laid(rng: Random, panel: Image.Image, look: Look, size: tuple[int, int] = (1800, 1350)) -> Image.Image:
+def _laid(rng: Random, panel: Image.Image, look: Look, size: tuple[int, int]) -> Image.Image:
     """The panel in the scene: turned, tilted away, with something behind it."""
     wide, high = size
     back = Image.fromarray(np.random.default_rng(rng.getrandbits(32)).uniform(30, 170, (4, 6, 3)).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC)
@@ -342,7 +350,7 @@ def _laid(rng: Random, panel: Image.Image, look: Look, size: tuple[int, int] = (
     turn = np.deg2rad(look.angle)
     corners = np.array([[-w, -h], [w, -h], [w, h], [-w, h]]) / 2
     corners *= 1 - look.tilt * np.array([[rng.random(), rng.random()] for _ in range(4)])
-    corners = corners @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) + np.array([wide / 2, high / 2])
+    corners = corners @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) + np.array([wide * (0.5 + look.shift), high / 2])
     source = np.array([[0, 0], [panel.width, 0], [panel.width, panel.height], [0, panel.height]], float)
     rows = []
     for (x, y), (u, v) in zip(corners, source, strict=True):
@@ -351,6 +359,10 @@ def _laid(rng: Random, panel: Image.Image, look: Look, size: tuple[int, int] = (
     warped = panel.transform(size, Image.Transform.PERSPECTIVE, tuple(data), Image.Resampling.BICUBIC)
     mask = Image.new("L", panel.size, 255).transform(size, Image.Transform.PERSPECTIVE, tuple(data), Image.Resampling.BILINEAR)
     back.paste(warped, (0, 0), mask)
+    if look.cable:
+        x, y = rng.uniform(0.2, 0.8) * wide, rng.uniform(0.2, 0.8) * high
+        ends = [(x + rng.uniform(-0.3, 0.3) * wide, 0.0), (x, y), (x + rng.uniform(-0.3, 0.3) * wide, float(high))]
+        ImageDraw.Draw(back).line(ends, fill=(18, 17, 20), width=round(rng.uniform(0.008, 0.03) * wide), joint="curve")
     return back
 
 

@@ -3,7 +3,7 @@
 
     python bench/run_walks.py --text  FOLDER...     # from the true words, at their true times
     python bench/run_walks.py --sound FOLDER...     # from the recordings
-        [--errors] [--blind] [--jobs N] [--out bench/out] [--redo-speech] [--know-zone] [--markdown]
+        [--errors] [--blind] [--jobs N] [--out bench/out] [--redo-speech] [--know-zone] [--docs]
 
 A FOLDER is a built walk or holds several (FORMAT.md); those of one folder go through one shop in order of date, each
 importing its vocabulary first, so that a walk can see again what an earlier one saw. What was heard is kept in
@@ -31,12 +31,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from counting import Scored
-from figures import markdown, summary
+from counting import Scored, add, zero
+from figures import Summary, markdown, summary
 from score import as_json, report, score_walks
 from staging import BuiltWalk, find_walks, stage_sound, stage_text
 
 ROOT = Path(__file__).resolve().parent.parent
+DOC = ROOT / "docs" / "scores.md"
 HELD = ("held", "built-held")
 KIND = re.compile(r"(?:^|: )(unit MISSED|unit SPURIOUS|photo|review missing|same_as|\w+ (?:wrong|missing|spurious))"
                   r".*?(\(SILENT\)|\(flagged\))?$")
@@ -75,7 +76,7 @@ def main() -> int:
     else:
         results = [run(job) for job in jobs]
     for result in results:
-        show(result, errors=args.errors, as_markdown=args.markdown)
+        show(result, errors=args.errors, into_docs=args.docs)
     return 1 if any(result.failures for result in results) else 0
 
 
@@ -91,7 +92,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--out", type=Path, default=ROOT / "bench" / "out")
     parser.add_argument("--redo-speech", action="store_true", help="decode again what was heard before")
     parser.add_argument("--know-zone", action="store_true", help="tell the program the walk's offset from UTC")
-    parser.add_argument("--markdown", action="store_true", help="a Markdown table, for docs/scores.md")
+    parser.add_argument("--docs", action="store_true", help="put the table into docs/scores.md")
     return parser.parse_args()
 
 
@@ -103,7 +104,8 @@ def _jobs(args: argparse.Namespace) -> list[Job]:
             sys.exit(f"{folder}: no built walk there (a folder with gold.json, truth.json and capture/)")
         place = folder.resolve()
         blind = args.blind or any(part in HELD for part in place.parts)
-        name = f"{place.parent.name}-{place.name}-{'sound' if args.sound else 'text'}"
+        named = place.name if place.parent == ROOT else f"{place.parent.name}-{place.name}"
+        name = f"{named}-{'sound' if args.sound else 'text'}"
         jobs.append(Job(name, tuple(walks), args.sound, args.out.resolve(), blind, args.redo_speech, args.know_zone))
     return jobs
 
@@ -167,20 +169,38 @@ def _offset(walk: BuiltWalk) -> int:
     return round(offset.total_seconds() / 60) if offset is not None else 0
 
 
-def show(result: Result, *, errors: bool, as_markdown: bool) -> None:
+def show(result: Result, *, errors: bool, into_docs: bool) -> None:
     """Print a job's figures, and write them down unless its walks are kept aside."""
     job = result.job
     walks = score_walks([(walk.gold, result.exports[walk.id]) for walk in job.walks])
     print(f"== {job.name}: {len(walks)} walks in {result.seconds:.1f} s")
     for failure in result.failures:
         print(f"FAILED {failure}")
-    if as_markdown and not job.blind:
-        print(markdown((name, summary(walk.counts)) for name, walk in walks.items()))
+    if into_docs:
+        write_table(job.name, table_rows(walks, only_total=job.blind))
     if errors and not job.blind:
         print(by_kind(walks))
     print(report(walks, only_total=job.blind) + "\n")
     if not job.blind:
         (job.out / job.name / "figures.json").write_text(json.dumps(as_json(walks), indent=1) + "\n", encoding="utf-8")
+
+
+def table_rows(walks: Mapping[str, Scored], *, only_total: bool) -> list[tuple[str, Summary]]:
+    """The rows of a table: one a walk, and their total."""
+    total = zero()
+    for walk in walks.values():
+        total = add(total, walk.counts)
+    rows = [] if only_total else [(name, summary(walk.counts)) for name, walk in walks.items()]
+    return rows if len(rows) == 1 else [*rows, (f"all {len(walks)}", summary(total))]
+
+
+def write_table(name: str, rows: list[tuple[str, Summary]]) -> None:
+    """Put a table into docs/scores.md, between the marks that bear its name."""
+    text = DOC.read_text(encoding="utf-8")
+    marks = re.compile(rf"(<!-- begin {re.escape(name)} -->\n).*?(<!-- end {re.escape(name)} -->)", re.DOTALL)
+    if not marks.search(text):
+        sys.exit(f"{DOC} has no marks <!-- begin {name} --> and <!-- end {name} -->")
+    DOC.write_text(marks.sub(lambda found: f"{found[1]}{markdown(rows)}\n{found[2]}", text), encoding="utf-8")
 
 
 def by_kind(walks: Mapping[str, Scored]) -> str:

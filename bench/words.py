@@ -3,8 +3,8 @@
 Both the script ("H V forty-six", "mark two", "three one oh seven nine") and a recognizer's text
 ("HV-46", "Mark II", "31079") become the same tokens: lower case, no punctuation, number words as
 digits, letters and digits of one designation joined (hv46), marks as "mark 2". Hesitations (uh, um,
-er, mm, hmm, ahem, ah, oh before a comma) are left out on both sides. British and American
-spellings are not unified.
+er, mm, hmm, ahem, ah, oh before a comma) are left out on both sides. Of spellings
+that sound the same only those in SPELLINGS are unified.
 """
 
 from __future__ import annotations
@@ -19,6 +19,8 @@ from intake.vocabulary.digits import join_numbers
 
 HESITATIONS = frozenset({"uh", "um", "er", "erm", "mm", "hmm", "ahem", "ah", "eh"})
 ROMAN = {"i": "1", "ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "vii": "7", "viii": "8", "ix": "9", "x": "10"}
+SPELLINGS = {"grill": "grille", "grills": "grilles", "ok": "okay", "mr": "mister", "mrs": "missus", "dr": "doctor",
+             "alright": "all right", "gray": "grey", "color": "colour", "disk": "disc", "disks": "discs"}
 SMALL = re.compile(r"(?<=\d)[,](?=\d{3}\b)")
 ORDINALS = {"first": "1st", "second": "2nd", "third": "3rd", "fourth": "4th", "fifth": "5th", "sixth": "6th",
             "seventh": "7th", "eighth": "8th", "ninth": "9th", "tenth": "10th", "eleventh": "11th", "twelfth": "12th",
@@ -80,7 +82,7 @@ def _joined(tokens: Sequence[str]) -> list[str]:
             out[-1][1] += token
         else:
             out.append(["code" if code else "word", token])
-    return [text.lower() for _, text in out]
+    return [SPELLINGS.get(text.lower(), text.lower()) for _, text in out]
 
 
 def _spelled(tokens: Sequence[str], i: int) -> bool:

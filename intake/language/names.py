@@ -62,11 +62,11 @@ class ModelIndex:
         return self._by_word.get(word, ())
 
 
-def codes(text: Text, start: int, end: int) -> list[Code]:
+def codes(text: Text, start: int, end: int, *, across_commas: bool = False) -> list[Code]:
     """All codes among the tokens start..end, longest first come, not overlapping."""
     found, i = [], start
     while i < end:
-        code = read_code(text.tokens, i, end)
+        code = read_code(text.tokens, i, end, across_commas=across_commas)
         if code is None:
             i += 1
             continue

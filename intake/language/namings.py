@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from intake.language.names import Count, ModelHit, Naming, determiner_before, group_words
 from intake.language.numbers import cardinal, read_code
 from intake.language.reading import Reading
+from intake.language.tokens import FILLERS
 from intake.language.terms import Mention
 from intake.vocabulary.tubes import is_tube_type
 
@@ -51,7 +52,10 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     if any(w in _POSSESS and not (w == "of" and k and before[k - 1] in _HOLDERS) for k, w in enumerate(before)):
         return False
     near = [m for m in reading.within(max(floor, mention.start - 4), mention.end + 3, "maker")]
-    counted = any(w in _COUNTED or w.isdigit() for w in before)
+    comma = max((k for k in range(max(floor, mention.start - 5), mention.start) if tokens[k].after in {",", ";"}), default=-1)
+    counted = any(tokens[k].norm in _COUNTED or tokens[k].norm.isdigit() for k in range(max(floor, mention.start - 5, comma + 1), mention.start))
+    if any(w in {"both", "same", "either", "each"} for w in before):
+        return False
     if mention.ambiguous:
         return bool(near) or (counted and _introduced(reading, mention.start, floor))
     return bool(near) or counted or _introduced(reading, mention.start, floor) or mention.start - floor <= 2
@@ -180,7 +184,10 @@ def said_counts(reading: Reading, start: int, end: int) -> list[Count]:
     tokens, out = reading.text.tokens, []
     for i in range(start, end):
         word = tokens[i].norm
-        before = tokens[i - 1].norm if i > start else ""
+        back = i - 1
+        while back > start and tokens[back].norm in FILLERS:
+            back -= 1
+        before = tokens[back].norm if back >= start else ""
         if word in {"pair", "pairs", "set", "lot", "trio", "quartet", "quad", "dozen"} and i not in reading.dead:
             found = group_words(tokens, i, end)
             if found and not (word == "pair" and reading.contexts.has(i, "negated", "other", "hypothetical")):

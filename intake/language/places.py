@@ -69,6 +69,9 @@ def _coded(text: Text, i: int, end: int, index: PlaceIndex) -> Place | None:
     if j >= end or text.tokens[i].after in {".", ","}:
         return None
     code = read_code(text.tokens, j, end)
+    letter = text.tokens[j].norm
+    if code is None and len(letter) == 1 and letter.isalpha() and (name := index.known(f"{head} {letter}")):
+        return Place(i, j + 1, name, True)
     if code is None:
         return None
     for n in range(len(code.pieces), 0, -1):

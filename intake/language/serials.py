@@ -32,40 +32,72 @@ def find_serials(text: Text) -> list[Serial]:
     """Every place where a serial number is told, or told to be absent."""
     out: list[Serial] = []
     for i, token in enumerate(text.tokens):
-        if token.norm not in _LEAD_WORDS and token.norm.rstrip("'s") != "serial":
+        lead = token.norm in _LEAD_WORDS or token.norm.removesuffix("'s") == "serial"
+        if not lead and not _number_lead(text, i):
             continue
-        found = _after_lead(text, i) or _before_lead(text, i) or _absent(text, i)
-        if found:
+        found = _after_lead(text, i) or _before_lead(text, i) or (_absent(text, i) if lead else None)
+        if found and not any(found.value and found.words == o.words for o in out):
             out.append(found)
     return out
 
 
+_PLATE_WORDS = frozenset("sticker plate tag label back rear bottom underneath chassis stamped engraved".split())
+
+
+def _number_lead(text: Text, i: int) -> bool:
+    """ "the number on its sticker reads ...": a number that is read off the unit."""
+    if text.tokens[i].norm not in {"number", "numbers"}:
+        return False
+    sentence = text.sentences[text.sentence_of[i]]
+    before = text.tokens[i - 1].norm if i > sentence.start else ""
+    if before in {"serial", "model", "no", "part", "type", "phone", "order", "return", "lot", "catalogue"}:
+        return False
+    near = {t.norm for t in text.tokens[max(sentence.start, i - 4):min(sentence.end, i + 7)]}
+    return bool(near & _PLATE_WORDS) or before in {"next", "its", "the"} and bool(near & {"is", "reads", "says", "next"})
+
+
 def _after_lead(text: Text, lead: int) -> Serial | None:
-    """ "serial number is one four double seven two": skip the linking words, then read the code."""
+    """ "serial number is one four double seven two": the first code after the lead that can be one, within some words.
+
+    The words between mostly link ("number is, it says"); past other words the code must be longer. Where the recognizer put a
+    full stop behind "serial", the next sentence counts too.
+    """
     sentence = text.sentences[text.sentence_of[lead]]
-    limit = sentence.end
-    i, hops = lead + 1, 0
-    if text.tokens[lead].after == "." and lead + 1 < len(text.tokens):     # a recognizer's "Serial. 551"
-        limit = text.sentences[text.sentence_of[lead + 1]].end
-    while i < limit:
+    found = _scan(text, lead, lead + 1, sentence.end)
+    if found is None and sentence.end < len(text.tokens) and text.tokens[sentence.end].recording == text.tokens[lead].recording \
+            and sentence.end - lead <= 4:
+        following = text.sentences[text.sentence_of[sentence.end]]
+        found = _scan(text, lead, sentence.end, min(following.end, sentence.end + 8), strict=True)
+    return found
+
+
+def _scan(text: Text, lead: int, i: int, limit: int, *, strict: bool = False) -> Serial | None:
+    plain = True                        # only linking words so far
+    start = i
+    while i < limit and i - start <= 16:
         i = skip_fillers(text.tokens, i, limit)
         if i >= limit:
-            break
+            return None
         word = text.tokens[i].norm
         code = _serial_code(text, i, limit)
-        if code is not None and _looks_serial(code[0]):
+        if code is not None and _looks_serial(code[0], long=not plain) and not _counts(text, code[1]):
             return _made(lead, *code)
-        if word not in _LINK or hops > 8:
-            break
-        i, hops = i + 1, hops + 1
-    if hops and i < limit and limit == sentence.end and text.tokens[i - 1].after == "." and i < len(text.tokens):
-        return None
-    if i >= limit and hops <= 3 and limit < len(text.tokens) and text.tokens[limit - 1].recording == text.tokens[limit].recording:
-        following = text.sentences[text.sentence_of[limit]]
-        code = _serial_code(text, skip_fillers(text.tokens, limit, following.end), following.end)
-        if code is not None and _looks_serial(code[0]):
-            return _made(lead, *code)
+        if word in _NONE_WORDS or word in _UNREADABLE:
+            return None
+        if word not in _LINK:
+            if strict:
+                return None
+            plain = False
+        i += 1
     return None
+
+
+_COUNTED_UNITS = frozenset("watts milliamps millivolts volts ohms percent per hours pounds kilos grams rpm hertz of days weeks years times feet inches dollars quid".split())
+
+
+def _counts(text: Text, end: int) -> bool:
+    """A number with its unit ("forty-two milliamps") is no serial."""
+    return end < len(text.tokens) and text.tokens[end - 1].after == "" and text.tokens[end].norm in _COUNTED_UNITS
 
 
 def _serial_code(text: Text, i: int, limit: int) -> tuple[list[Piece], int] | None:
@@ -78,8 +110,10 @@ def _serial_code(text: Text, i: int, limit: int) -> tuple[list[Piece], int] | No
     return pieces, end
 
 
-def _looks_serial(pieces: Sequence[Piece]) -> bool:
+def _looks_serial(pieces: Sequence[Piece], *, long: bool = False) -> bool:
     text = "".join(p.chars for p in pieces)
+    if long and (len(text) < 4 or text.startswith("MK")):
+        return False
     return sum(c.isdigit() for c in text) >= 2 and len(text) >= 3 or (len(text) >= 4 and len(pieces) >= 3)
 
 
@@ -93,7 +127,7 @@ def _before_lead(text: Text, lead: int) -> Serial | None:
     """ "three one oh seven nine is the serial", "31079 on the serial plate"."""
     sentence = text.sentences[text.sentence_of[lead]]
     i = lead - 1
-    while i >= sentence.start and text.tokens[i].norm in {"the", "is", "for", "its", "as", "that's", "a", "on", "being", "my", "our"}:
+    while i >= sentence.start and text.tokens[i].norm in {"the", "is", "for", "its", "as", "that's", "a", "on", "being", "my", "our", "and", "that", "by", "way", "of", "so", "would", "be"}:
         i -= 1
     for start in range(sentence.start, i + 1):
         code = read_code(text.tokens, start, i + 1, across_commas=True)

@@ -39,6 +39,7 @@ def tell(reading: Reading, topics: Topics) -> list[Tale]:
     for tale in tales:
         settle_waiting(reading, tale)
         _settle_fixed(reading, tale)
+        settle_ellipsis(reading, tale)
     return tales
 
 
@@ -86,9 +87,12 @@ def _in_group(reading: Reading, topics: Topics, tale: Tale, c: int) -> bool:
     start = reading.clauses[c].start
     if first < c:
         return False
-    heads = [p for p in reading.places if start < p.start < reading.clauses[first].start]
-    own = [p for p in reading.places if p.start <= reading.clauses[c].end and p.start >= start - 40]
-    return not heads or (bool(own) and all(h.name == own[-1].name for h in heads))
+    sentence = reading.text.sentences[reading.text.sentence_of[start]]
+    own = [p for p in reading.places if start - 25 <= p.start < sentence.end]
+    if not own:
+        return True
+    heads = [p for p in reading.places if sentence.end <= p.start < reading.clauses[first].end]
+    return not heads or heads[-1].name == own[-1].name
 
 
 def _add_default(tale: Tale, fact: Fact) -> None:
@@ -113,6 +117,21 @@ def _settle_fixed(reading: Reading, tale: Tale) -> None:
             cured = [f for f in tale.of("issues") if f is not issue and f.value["state"] == "fixed" and f.value["symptom"] == issue.value["symptom"] and f.start > issue.start]
             if cured:
                 issue.value["state"] = "fixed"
+
+
+def settle_ellipsis(reading: Reading, tale: Tale) -> None:
+    """ "The screen used to be dim, and it isn't any more": a cure told without its symptom is that of the issue before it."""
+    for c in tale.clauses:
+        clause = reading.clauses[c]
+        told = any(clause.start <= f.start < clause.end for f in tale.of("issues"))
+        words = " ".join(t.norm for t in reading.text.tokens[clause.start:clause.end])
+        cured = any(p in words for p in ("isn't any more", "isn't anymore", "doesn't any more", "doesn't anymore", "aren't any more", "don't any more", "not any more", "not anymore"))
+        cured = cured or bool(reading.cues_in(clause.start, clause.end, "fixed"))
+        if told or not cured or "waiting" in words:
+            continue
+        before = [f for f in tale.of("issues") if f.start < clause.start and clause.start - f.start <= 30 and f.value["state"] == "present"]
+        if before:
+            before[-1].value["state"] = "fixed"
 
 
 def _mends(service: Fact, issue: Fact) -> bool:

@@ -128,7 +128,8 @@ class _Walker:
         """ "Stack, three pieces, all Halstrom": the maker holds for the next three."""
         makers = self.reading.within(start, end, "maker")
         words = [t.norm for t in self.text.tokens[start:end]]
-        if len(makers) != 1 or "all" not in words:
+        before = self.text.tokens[makers[0].start - 1].norm if makers and makers[0].start else ""
+        if len(makers) != 1 or before != "all" or (self.current is not None and not self.current.makers()):
             return
         counts = said_counts(self.reading, start, end)
         number = next((cardinal([w]) for w in words if cardinal([w]) and cardinal([w])[0] > 1), None)     # type: ignore[index]
@@ -308,6 +309,8 @@ class _Walker:
         start = self.reading.clauses[c].start
         low = max(0, start - 6) if c and self.text.sentence_of[max(0, start - 1)] == self.text.sentence_of[start] else start
         hits = self.reading.cues_in(low, naming.start + 1, "introduces" if strong else "opens")
+        if strong and any(h.start - naming.end <= 2 for h in self.reading.cues_in(naming.end, naming.end + 3, "introduces_after")):
+            return True
         return any(naming.start - h.end <= (7 if strong else 5) and h.end <= naming.end and self._opens(h) for h in hits)
 
     def _opens(self, hit: CueHit) -> bool:

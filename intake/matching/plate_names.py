@@ -146,6 +146,8 @@ def find_models(lines: Sequence[PlateLine], names: Names) -> list[Found]:
 
 def _after_label(line: PlateLine, start: int, lines: Sequence[PlateLine], names: Names) -> list[Found]:
     words = _own(line, tokens(upper(line.text), start))
+    if words and re.match(r"N[O0](?=[A-Z])", words[0].text):      # "MODEL NOH-2" has lost a blank
+        words[0] = Token(words[0].text[2:], words[0].start + 2, words[0].end)
     places = [(line, words)] if words else [(other, _own(other, tokens(upper(other.text)))) for other in beside(line, lines)]
     for place, part in places[:1]:
         if not part or MODEL_LABEL.match(part[0].text) or SERIAL_LABEL.match(part[0].text):
@@ -201,6 +203,7 @@ def _judged(line: PlateLine, words: Sequence[Token], i: int, length: int, key: s
     exact = keys[0] == key
     doubts = [
         (len(keys) > 1, "two models look alike"),
+        (line.cut, "at the edge of the picture"),
         (not labelled and not _strong(key), "short, and no label beside it"),
         (bool(after) and _VERSION.fullmatch(after) is not None and len(after) < 8, "something follows it"),
         (not read_twice(line, line.text[start:end]), "two readings differ"),

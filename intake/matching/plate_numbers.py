@@ -18,7 +18,7 @@ _SERIAL = re.compile(r"(?=(?:.*\d){3})[A-Z0-9][A-Z0-9/.-]{3,15}")
 _UNIT_OF_MEASURE = re.compile(r"\d+(?:\.\d+)?(?:V|VA|W|HZ|A|MA|KG|MM|DB|OHMS?|MHZ|KHZ|VOLTS|WATTS)\b~?|\d{2}/\d{2}HZ|\d{4}-\d{2}-\d{2}")
 _STANDALONE = re.compile(r"[A-Z]{0,3}\d{5,10}[A-Z]?")
 _AMBIGUOUS = frozenset("OIQ")
-_VOLTS = re.compile(r"(?<![A-Z0-9.,/~-])([0-9OILSBZ]{3}(?:\s?V?\s?[-/~,]\s?[0-9OILSBZ]{3})*)\s?(V(?:OLTS?|AC)?)(?![A-Z])")
+_VOLTS = re.compile(r"(?<![A-Z0-9.,/-])(?<!\d~)(?<!\d~ )([0-9OILSBZ]{3}(?:\s?V?\s?[-/~,]\s?[0-9OILSBZ]{3})*)\s?(V(?:OLTS?|AC)?)(?![A-Z])")
 _BEFORE = re.compile(r"(?:\bAC|A\.C\.?|MAINS|LINE|SUPPLY|SOURCE|VOLTAGE|POWER)\s*[~:.,-]?\s*$")
 _AFTER = re.compile(r"^\s*(?:[~≈∼]|A\.?C\b(?!\W*OUT)|[,.;~-]?\s*\d{2}\s?(?:[/-]\s?\d{2}\s?)?(?:HZ|C/S|CYCLES|∼|~))")
 _NOT_LINE = re.compile(r"(?:FUSE|\b[TF]\s?\d*\.?\d+\s?M?A[LH]?|RATED|DC)\W*$")
@@ -70,10 +70,12 @@ def _serial_from(line: PlateLine, words: Sequence[Token], sources: tuple[PlateLi
     if not part or not _SERIAL.fullmatch(text) or _UNIT_OF_MEASURE.match(text) or whole and len(part) < len(words):
         return None
     value = re.sub(r"[^0-9A-Z]", "", text)
+    run = re.match(r"N[O0](?=[A-Z])", value) if not whole else None      # "SERIAL NOJY705" has lost a blank
+    value = value[run.end():] if run else value
     sure = weakest(line, part[0].start, part[-1].end)
     doubts = [
         (len(part) > 1, "in parts"), (not read_twice(line, text), "two readings differ"), (sure < SURE_DIGITS, "unclear characters"),
-        (not _AMBIGUOUS.isdisjoint(value), "a letter that looks like a digit"), ("/" in text or "." in text, "a mark in it")]
+        (line.cut, "at the edge of the picture"), (run is not None, "run together with its label"), (not _AMBIGUOUS.isdisjoint(value), "a letter that looks like a digit"), ("/" in text or "." in text, "a mark in it")]
     why = [reason for doubtful, reason in doubts if doubtful]
     confidence = 0.97 * (0.8 + 0.2 * sure) if not why else 0.5 * sure
     return Found(value, sources, round(confidence, 3), not why, why[0] if why else "after its label")
@@ -104,7 +106,8 @@ def find_voltages(lines: Sequence[PlateLine]) -> list[Found]:
             if not (found[2] == "VAC" or _BEFORE.search(before) or _AFTER.match(after)):
                 continue
             sure = weakest(line, found.start(1), found.end(1))
-            doubts = [(not _same_volts(line, value), "two readings differ"), (sure < 0.6, "unclear characters")]
+            doubts = [(not _same_volts(line, value), "two readings differ"), (sure < 0.6, "unclear characters"),
+                      (line.cut, "at the edge of the picture")]
             why = [reason for doubtful, reason in doubts if doubtful]
             out.append(Found(value, (line,), round(0.97 * (0.85 + 0.15 * sure) if not why else 0.5 * sure, 3), not why,
                              why[0] if why else "line voltage"))

@@ -98,7 +98,7 @@ def geometry(line: PlateLine) -> tuple[tuple[float, float], tuple[float, float],
 
 
 def beside(label: PlateLine, lines: Sequence[PlateLine]) -> Iterator[PlateLine]:
-    """Lines that may hold the value of a label: the next one on its row, else the next one under it."""
+    """Lines that may hold the value of a label: the next one on its row, then the one that stands squarest under it."""
     (x, y), (ux, uy), length, high = geometry(label)
     right: list[tuple[float, PlateLine]] = []
     under: list[tuple[float, PlateLine]] = []
@@ -109,10 +109,10 @@ def beside(label: PlateLine, lines: Sequence[PlateLine]) -> Iterator[PlateLine]:
         if ux * vx + uy * vy < 0.97 or not 0.45 < other / high < 2.4:
             continue
         along, down = (px - x) * ux + (py - y) * uy, (py - y) * ux - (px - x) * uy
-        if abs(down) < 0.55 * high and -0.5 * high < along - length < 9 * high:
+        if abs(down) < 0.55 * high and -0.5 * high < along - length < 7 * high:
             right.append((along, line))
         elif 0.6 * high < down < 2.6 * high and -3 * high < along < 0.6 * length:
-            under.append((down, line))
+            under.append((down + abs(along), line))
     for group in (right, under):
         if group:
             yield min(group, key=lambda pair: pair[0])[1]

@@ -116,14 +116,14 @@ class _Maker:
                 yield Done(self.thing(issue.unit), issue_in_words(issue), "issue", issue.until, self.said(issue))
 
     def waits(self) -> tuple[tuple[tuple[str, tuple[Wait, ...]], ...], tuple[Wait, ...]]:
-        """Stuck units by what they wait for, the oldest wait and its kind first; and the work that waits of units that are not stuck."""
+        """Stuck units by what they wait for, the oldest wait and its kind first; and work that waits of other units."""
         groups: dict[str, list[Wait]] = {}
         stuck = {run.unit: run for run in self.facts.waiting}
         for run in self.facts.waiting:
             for wait in self._waits_of(run):
                 groups.setdefault(wait.kind, []).append(wait)
-        ordered = tuple(sorted(((kind, tuple(sorted(groups[kind], key=_oldest))) for kind in waits.KINDS if kind in groups),
-                               key=lambda group: group[1][0].since))
+        listed = [(kind, tuple(sorted(groups[kind], key=_oldest))) for kind in waits.KINDS if kind in groups]
+        ordered = tuple(sorted(listed, key=lambda group: group[1][0].since))
         single = [self._wait(action, action.since) for action in self.facts.actions
                   if action.waiting_on and action.unit not in stuck and self._still_waits(action)]
         return ordered, tuple(sorted(single, key=_oldest))

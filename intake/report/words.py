@@ -10,7 +10,8 @@ from intake.report.weeks import date_in_words, day_in_words
 
 LONGEST = 160                                          # letters of one value that a page shows
 KIND_TITLES = {"part": "Waits for a part", "person": "Waits for a person", "decision": "Waits for a decision",
-               "test": "Waits for a test", "something else": "Waits for something else", "not said": "Nobody said what for"}
+               "test": "Waits for a test", "something else": "Waits for something else",
+               "not said": "Nobody said what for"}
 WAYS = {"on": "went on", "back": "went back", "stuck": "got stuck", "free": "goes on again"}
 OWNERS = {"customer's": "Customers' property", "stock": "The shop's own", "not known": "Whose is not said"}
 QUESTION_KINDS = {"value": "values", "photo": "photos", "link": "seen before?", "clock": "camera clocks"}
@@ -95,8 +96,9 @@ def percent(part: int, whole: int) -> str:
 def in_short(week: Week) -> list[tuple[str, str, str]]:
     """The report in a few sentences, each with the section it leads to and what it is about."""
     arrived, stuck = len(week.arrived), week.stuck_units
+    moved = len({move.unit.id for move in week.moved})
     out = [("arrived", "Came in", count(arrived, "unit") + _mostly(week)),
-           ("moved", "Moved on", f"{count(len({m.unit.id for m in week.moved}), 'unit')}; {len(week.finished)} finished")]
+           ("moved", "Moved on", f"{count(moved, 'unit')}; {len(week.finished)} finished")]
     if stuck:
         longest = stuck[0]
         out.append(("stuck", "Stuck", f"{count(len(stuck), 'unit')}. The longest, for {waited(longest)}: "

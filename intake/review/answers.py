@@ -1,4 +1,4 @@
-"""A key or a typed correction -> a change to a record, with who and when. Each answer is on disk when its call returns."""
+"""A key or a typed correction -> a change to a record, with who and when; on disk when the call returns."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from intake.review.words import plain
 from intake.settings import Settings
 from intake.speech.transcript import Transcript, Word
 
-AROUND = 14                                    # words shown before and after
+AROUND = 40                                    # words before and after, of which the screen shows what fits
 
 
 @dataclass(frozen=True)

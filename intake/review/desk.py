@@ -91,12 +91,13 @@ class Desk:
 
     def _open(self) -> None:
         kept = self._kept_place()
-        first = next((head for head in self.queue if (head.kind, head.about, head.name) == kept), None) if kept else None
-        self.head = first or self.queue.first()
+        left_at = (head for head in self.queue if (head.kind, head.about, head.name) == kept)
+        self.head = (next(left_at, None) if kept else None) or self.queue.first()
         if self.head is not None:
             self._show(self.head.about, self.head)
             return
-        walk = self.scope.walk or (None if self.scope.unit else next((w.id for w in reversed(self.store.walks())), None))
+        walks = [] if self.scope.walk or self.scope.unit else self.store.walks()
+        walk = walks[-1].id if walks else self.scope.walk
         if self.scope.unit is not None:
             seen = self.store.unit(self.scope.unit).sightings
             self._show(seen[-1].id if seen else "")
@@ -137,8 +138,8 @@ class Desk:
         else:
             self.sighting = None
             shown = self._walk_rows(about)
-        loss = {row: n for n, row in enumerate(self._asked_in_order(shown))}
-        self.rows = sorted(shown, key=lambda row: loss.get(row, len(loss)))
+        asked = {(head.kind, head.name): n for n, head in enumerate(self.queue.about(self.about))}
+        self.rows = sorted(shown, key=lambda row: asked.get((row.kind, row.name), len(asked)))
         self.cursor = next((n for n, row in enumerate(self.rows) if head is not None and row.is_of(head)), 0)
 
     def store_has_walk(self, about: str) -> bool:
@@ -148,11 +149,6 @@ class Desk:
     def _photo_names(self) -> dict[str, str]:
         sighting = self.sighting
         return self.names() if sighting is not None and sighting.photos else {}
-
-    def _asked_in_order(self, shown: Iterable[Row]) -> list[Row]:
-        order = self.queue.about(self.about)
-        found = [(next((n for n, head in enumerate(order) if row.is_of(head)), None), row) for row in shown]
-        return [row for _, row in sorted(((n, row) for n, row in found if n is not None), key=lambda pair: pair[0])]
 
     def _walk_rows(self, walk: str) -> list[Row]:
         if not walk:

@@ -146,7 +146,8 @@ def card(desk: Desk, width: int, rows: int) -> list[Text]:
     """The record's lines around the cursor: those with a question first, each with its capital."""
     total = len(desk.rows)
     first = max(0, min(desk.cursor - rows // 2, total - rows))
-    return [card_line(row, width, here=n == desk.cursor) for n, row in enumerate(desk.rows) if first <= n < first + rows]
+    shown = enumerate(desk.rows[first:first + rows], first)
+    return [card_line(row, width, here=n == desk.cursor) for n, row in shown]
 
 
 def card_line(row: Row, width: int, *, here: bool) -> Text:

@@ -25,7 +25,7 @@ _START: dict[str, dict[str, Any]] = {"issues": {"state": "present"}, "accessorie
 def read(field: str, line: str, lexicon: Lexicon) -> dict[str, Any]:
     """The item that a line means; UsageError where words are left over, for nothing typed is ever dropped."""
     shape = SHAPES[field]
-    item: dict[str, Any] = {key: None for key in shape} | _START.get(field, {})
+    item: dict[str, Any] = dict.fromkeys(shape) | _START.get(field, {})
     if re.match(r"\s*\w+\s*=", line):
         return item | _named_parts(field, line)
     if field == "accessories":

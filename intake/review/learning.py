@@ -23,7 +23,7 @@ KINDS = {"unit_type": "unit_type", "maker": "maker", "model": "model", "location
          "source": "source", "cosmetic": "cosmetic"}
 FEWEST_LETTERS = 4
 MOST_WORDS = 5
-_DIGIT_WORDS = frozenset("zero oh one two three four five six seven eight nine double".split())
+_DIGIT_WORDS = frozenset(("zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "double"))
 
 
 @dataclass(frozen=True)
@@ -177,6 +177,6 @@ def turn(vocab: Path, what: Mapping[str, Any], *, back: bool) -> str:
             _put(vocab, kind, fields)
         elif kind == "alias" and what.get("replaced"):
             shopfile.add_alias(vocab, fields[0], fields[1], what["replaced"])
-        else:
+        elif kind != "maker" or not any(m.maker == fields[0] for m in shopfile.read_shop(vocab).models):
             shopfile.remove(vocab, kind, *fields[:2] if kind in ("alias", "model") else fields[:1])
     return f"vocabulary: {', '.join(names)} {'forgotten' if back else 'taught'} again"

@@ -104,8 +104,8 @@ class Queue:
     def place(self, head: Head) -> Place:
         """Where a question stands, or stood."""
         number, loss = self.costs.round.get(head.field, self.costs.rounds), self.costs.loss(head)
-        return (number, -self._dearest.get((number, head.about), loss), head.about, -loss, head.kind, head.name, head.id,
-                head)
+        dearest = self._dearest.get((number, head.about), loss)
+        return number, -dearest, head.about, -loss, head.kind, head.name, head.id, head
 
     def _ranges(self, about: str) -> list[tuple[int, int]]:
         """Where a record's questions stand: one stretch in each round."""

@@ -121,7 +121,8 @@ def photo_row(photo: PhotoPlace, names: Mapping[str, str]) -> Row:
 def _link(sighting: Sighting, link: Link) -> Row:
     return Row(LINK, sighting.id, sighting.walk, link.unit, LINK, "seen before", None, f"is it {link.unit}?",
                link.reasons or ("it may be one that the shop has",),
-               ((f"the same thing as {link.unit}", True), ("another one", False)), confidence=link.confidence, id=link.id)
+               ((f"the same thing as {link.unit}", True), ("another one", False)), confidence=link.confidence,
+               id=link.id)
 
 
 def clock_row(clock: ClockInfo) -> Row:

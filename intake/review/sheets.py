@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from rich.text import Text
 from textual import events
@@ -25,7 +25,7 @@ class Face(Widget, can_focus=True):
 
     DEFAULT_CSS = "Face { width: 1fr; height: 1fr; }"
 
-    def __init__(self, sheet: Sheet[object]) -> None:
+    def __init__(self, sheet: Sheet[Any]) -> None:
         super().__init__()
         self.sheet = sheet
 
@@ -40,7 +40,10 @@ class Face(Widget, can_focus=True):
         self.refresh()
 
 
-class Sheet[Result](Screen[Result | None], inherit_bindings=False):
+Result = TypeVar("Result")
+
+
+class Sheet(Screen["Result | None"], Generic[Result], inherit_bindings=False):
     """A screen of its own; Esc goes back to the card with nothing done."""
 
     def __init__(self, counted: Callable[[], None] = lambda: None) -> None:
@@ -48,7 +51,7 @@ class Sheet[Result](Screen[Result | None], inherit_bindings=False):
         self.counted = counted
 
     def compose(self) -> ComposeResult:
-        yield Face(self)  # type: ignore[arg-type]  # whatever the result is, the face only draws
+        yield Face(self)
 
     def lines(self, width: int, height: int) -> list[Text]:
         """What to draw."""
@@ -190,8 +193,8 @@ class Looking(Sheet[PhotoPlace]):
         if small is not None:
             body = list(drawing.picture(pictures.blocks(small, width, height - 3)).split("\n"))
         else:
-            body = drawing.flow([("This terminal cannot draw it." if not self.colours else "It cannot be opened here.", "")],
-                                width)
+            why = "It cannot be opened here." if self.colours else "This terminal cannot draw it."
+            body = drawing.flow([(why, "")], width)
         out = [title, *body]
         out += [Text()] * (height - 2 - len(out))
         return [*out, Text(self.said or plain(photo.path)),

@@ -19,8 +19,10 @@ BEFORE_S, AFTER_S = 1.0, 0.8                   # heard around the words, so that
 # are given a short file of just these seconds.
 Command = Callable[[str, float, float], list[str]]
 SEEKING: Mapping[str, Command] = {
-    "ffplay": lambda f, s, n: ["-nodisp", "-autoexit", "-loglevel", "quiet", "-ss", f"{s:.3f}", "-t", f"{n:.3f}", "-i", f],
-    "mpv": lambda f, s, n: ["--no-video", "--really-quiet", "--no-terminal", f"--start={s:.3f}", f"--length={n:.3f}", "--", f],
+    "ffplay": lambda file, start, length: [
+        "-nodisp", "-autoexit", "-loglevel", "quiet", "-ss", f"{start:.3f}", "-t", f"{length:.3f}", "-i", file],
+    "mpv": lambda file, start, length: [
+        "--no-video", "--really-quiet", "--no-terminal", f"--start={start:.3f}", f"--length={length:.3f}", "--", file],
 }
 PLAIN: Mapping[str, list[str]] = {
     "pw-play": [], "paplay": [], "afplay": [], "aplay": ["-q"], "play": ["-q"],
@@ -97,7 +99,8 @@ def cut(path: Path, target: Path, start_s: float, length_s: float) -> None:
             container.seek(max(0, int((start_s - 1.0) * 1_000_000)))
             blocks = list(_samples(av, container, stream, start_s, start_s + length_s))
     except (av.error.FFmpegError, OSError, IndexError) as error:
-        raise CaptureError("these seconds cannot be read.", path=path, hint="Play the file in another program.") from error
+        raise CaptureError("these seconds cannot be read.", path=path,
+                           hint="Play the file in another program.") from error
     with wave.open(str(target), "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)

@@ -41,7 +41,7 @@ def check_vocabulary(shop: Path | None) -> list[Remark]:
 def _collisions(vocabulary: Vocabulary) -> Iterator[Remark]:
     """Forms that mean two terms of one kind, unless every meaning is marked unsure.
 
-    A model may have the name of another maker's model, and an alias may overrule: both are no collision.
+    An alias overrules: that is no collision.
     """
     meanings: dict[tuple[str, str], dict[str, Phrase]] = {}
     for phrase in vocabulary.phrases:
@@ -71,7 +71,7 @@ def _unreachable(vocabulary: Vocabulary) -> Iterator[Remark]:
 
 
 def _aliases(shop: Path | None, vocabulary: Vocabulary) -> Iterator[Remark]:
-    """Aliases that mean nothing, or overrule a sure form of their kind."""
+    """Aliases that mean nothing, or take another term's own name."""
     if shop is None:
         return
     known: dict[str, set[str]] = {kind: set(terms) for kind, terms in vocabulary.allowed.items()}
@@ -80,9 +80,9 @@ def _aliases(shop: Path | None, vocabulary: Vocabulary) -> Iterator[Remark]:
     for heard, kind, canonical in read_shop(shop / "vocab").aliases:
         if canonical not in known.get(kind, set()):
             yield Remark("unreachable", kind, heard, f"means {canonical}, which is not in the vocabulary")
-        others = [p for p in vocabulary.meanings(heard) if p.kind == kind and p.source != "alias" and not p.ambiguous]
-        if others and others[0].canonical != canonical:
-            yield Remark("collision", kind, heard, f"taught as {canonical}, but it is {others[0].canonical} already")
+        other = next((t for t in known.get(kind, ()) if t.lower() == heard and t != canonical), None)
+        if other:
+            yield Remark("collision", kind, heard, f"taught as {canonical}, but it is the name of another {kind}")
 
 
 def _models(vocabulary: Vocabulary) -> Iterator[Remark]:

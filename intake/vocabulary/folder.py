@@ -12,7 +12,7 @@ from intake.errors import VocabularyError
 def vocab_folder() -> Path:
     """The folder with the trade's files: inside the installed package, else vocab/ of the checkout."""
     checkout = Path(__file__).resolve().parents[2] / "vocab"
-    packaged = Path(__file__).resolve().parents[1] / "_vocab"    # a folder without code: asking for it as a package fails
+    packaged = Path(__file__).resolve().parents[1] / "_vocab"  # no package: it holds no code
     for folder in (packaged, checkout):
         if (folder / "terms.yaml").is_file():
             return folder

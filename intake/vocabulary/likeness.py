@@ -94,7 +94,7 @@ def indel_cost(sound: str) -> float:
 
 
 # How the counts are weighed: a cost is -ln(chance) / SCALE, and the features count as much as PRIOR observations.
-SCALE, PRIOR = 5.0, 50.0
+SCALE, PRIOR = 5.0, 200.0
 SPREAD = .7  # brings the distance of names with nothing in common to about 1
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from intake.vocabulary.folder import vocab_folder
 from intake.vocabulary.names import all_forms, spoken
 from intake.vocabulary.shopwords import ShopWords, read_shop
-from intake.vocabulary.terms import Phrase, Vocabulary
+from intake.vocabulary.terms import CONTRACT_KINDS, Phrase, Vocabulary
 from intake.vocabulary.trade import Trade, load_trade
 
 __all__ = ["load_vocabulary", "vocab_folder"]
@@ -18,13 +18,16 @@ __all__ = ["load_vocabulary", "vocab_folder"]
 def load_vocabulary(shop: Path | None) -> Vocabulary:
     """The trade's words and those of the shop folder `shop` (None: the trade's alone).
 
+    What a shop has taught, and its own terms, overrule the trade's meaning of the same words.
     Raises VocabularyError with file and line where a file breaks its grammar.
     """
     trade = _trade(vocab_folder())
     words = read_shop(shop / "vocab" if shop is not None else None)
     allowed = {kind: (*terms, *(t for k, t in words.terms if k == kind and t not in terms))
                for kind, terms in trade.allowed.items()}
-    phrases = dict.fromkeys([*trade.phrases, *_shop_phrases(words), *_aliases(words)])
+    own = [*_shop_phrases(words), *_aliases(words)]
+    overruled = {(p.kind, p.words) for p in own if p.source == "alias" or p.kind in CONTRACT_KINDS}
+    phrases = dict.fromkeys([*(p for p in trade.phrases if (p.kind, p.words) not in overruled), *own])
     return Vocabulary(phrases=tuple(phrases), makers=words.makers, models=words.models, locations=words.locations,
                       allowed=allowed, scales=trade.scales)
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 
 from intake.vocabulary import digits
-from intake.vocabulary.inflect import plural
+from intake.vocabulary.inflect import plural, verb_forms
 
 _MARK = re.compile(r"(?<![a-z])(?:mark|mk)[\s.-]*(?P<number>[ivx]+|\d+)(?![a-z\d])")
 _ROMAN = ("", "i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x")
@@ -77,5 +77,12 @@ def all_forms(kind: str, name: str) -> Iterator[tuple[str, bool]]:
     """Each spoken form of a shop name with whether it is ambiguous by itself."""
     makers: Mapping[str, Callable[[str], tuple[str, ...]]] = {
         "maker": maker_forms, "model": model_forms, "location": place_forms}
-    for form in makers[kind](name) if kind in makers else (spoken(name),):
+    for form in makers[kind](name) if kind in makers else _term_forms(kind, spoken(name)):
         yield form, kind == "model" and is_plain_number(form)
+
+
+def _term_forms(kind: str, words: str) -> tuple[str, ...]:
+    """A shop's own term as said: things also in the plural, work in all verb forms."""
+    if kind == "work":
+        return verb_forms(words)
+    return (words, plural(words)) if kind in ("part", "unit_type", "accessory") else (words,)

@@ -66,7 +66,7 @@ w|wh|qu/ar/[^aeiou]|$/Or  /ar/[aeiou]/ar  /ar//Ar  /alk//Ok  /all//Ol  /al/[dt]/
 /ng/s?$/N  /ng/[bcdfhjkmnpqstvwxyz]/N  /nge/s?$/nJ  /ng//Ng  /nk//Nk  /nn//n  /n//n
 /oa//o  /oi//Q  /oy//Q  /oor//Or  /oo/[kd]/U  /oo//u  /ought//Ot  /ough//o  /ould//Ud  /our//Or  /ous/$/@s  /ou//W
 /ow/s?$/o  /ow//W  w/or/[^aeiou]/R  /ore/$/Or  /orr//Or  /or//Or  /old//old  /oll//ol  /olk//ok  /olm//om  c/omb/es?$/um
-/o/[bcdfgklmnpstvz]es?$/o  /ost/$/ost  /oh//o  /o/$/o  [aeiouy].*[^aeiouy]/on/s?$/@n
+/o/[bcdfgklmnpstvz](es?|o)$/o  /ost/$/ost  /oh//o  /o/$/o  [aeiouy].*[^aeiouy]/on/s?$/@n
 [aeiouy].*[^aeiouy]/o/n[dst]|r/@  /o//A
 /ph//f  /pp//p  ^/ps//s  /p//p
 /que/$/k  /qu//kw  /q//k
@@ -188,7 +188,7 @@ def variants(text: str) -> tuple[str, ...]:
     if hard != tokens:
         readings.append(_sounds(hard))
     if (tens := _as_tens(tokens)) != tokens:
-        readings.append(_sounds(tens))
+        readings += [_sounds(tens), _sounds(_as_tens(tokens, rest=False))]
     return tuple(dict.fromkeys(reading for reading in readings if reading))[:5]
 
 
@@ -204,13 +204,14 @@ def _joined_letters(tokens: list[str]) -> list[str]:
     return text if text != [t.lower() if len(t) == 1 else t for t in tokens] and any(len(t) > 2 for t in text) else []
 
 
-def _as_tens(tokens: list[str]) -> list[str]:
+def _as_tens(tokens: list[str], *, rest: bool = True) -> list[str]:
+    """The tokens with a digit before D or T as tens; of "Dmono" the rest is a word, or (at the end) no longer counts."""
     out: list[str] = []
     for token in tokens:
         glued = re.fullmatch(r"[DT](|[a-z]{3,})", token)
         if glued and out and re.fullmatch(r"\d*[2-9]", out[-1]):
             out[-1] += "0"
-            out += [glued[1]] if glued[1] else []
+            out += [glued[1]] if glued[1] and (rest or token is not tokens[-1]) else []
         else:
             out.append(token)
     return out

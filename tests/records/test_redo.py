@@ -6,12 +6,17 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from intake.language.draft import Span, UnitDraft, Value
 from intake.matching.types import PhotoMatch
+from intake.records import export
 from intake.records.store import Store
 
-from .builders import MEMO, action, draft, heard, issue, photo, recording, walk
+from .builders import MEMO, action, draft, fresh_store, heard, issue, photo, recording, walk
+from .test_edits import ACT, assert_derived_tables_are_right, do
+from .test_save import rows
 
 WALK = "2026-05-14-north-aisle"
 
@@ -224,3 +229,49 @@ def test_undoing_a_correction_gives_the_newest_reading(store: Store) -> None:
     again(store, draft("u1", model="AI-355"))
     store.undo()
     assert store.unit("U0001").value("model") == "AI-355"
+
+
+# ---- any acts of a person, and any new readings, in any order
+
+READINGS = [
+    [draft("u1", 0, 20, maker="Corvane", model="AI-350", issues=[issue("lamp", "dead")]),
+     draft("u2", 20, 40, maker="Haldwick"), draft("u3", 40, 60, unit_type="tuner")],
+    [draft("u1", 0, 20, maker="Corbane", issues=[issue("lamp", "dim"), issue("relay", "noisy")]),
+     draft("u2", 20, 60, maker="Haldwick", unit_type="tuner", serial="31079")],
+    [draft("u1", 0, 8, maker="Corvane"), draft("u2", 8, 20, model="AI-350", actions=[action("recap")]),
+     draft("u3", 20, 40, maker="Hallwick"), draft("u4", 40, 60, unit_type="tuner", stage="waiting")],
+    [],
+]
+STEPS = st.lists(st.one_of(st.tuples(st.just("read"), st.integers(0, 3), st.integers(0, 3)), ACT), max_size=8)
+
+
+@settings(max_examples=10, deadline=None)
+@given(STEPS)
+def test_no_reading_undoes_a_person(steps: list[tuple[Any, ...]]) -> None:
+    """Whatever people do and whatever the machine reads then, every decision stands and the lists are right."""
+    shots = [photo("P1.JPG"), photo("P2.JPG")]
+    with fresh_store() as store:
+        store.save_walk(walk(photos=shots), READINGS[0], [PhotoMatch("P1.JPG", "u1", 0.9)])
+        for step in steps:
+            if step[0] != "read":
+                do(store, step)
+                continue
+            drafts, before = READINGS[step[1]], decisions(store)
+            unit = drafts[step[2] % len(drafts)].id if drafts else None
+            store.save_walk(walk(photos=shots), drafts, [PhotoMatch("P1.JPG", unit, 0.8), PhotoMatch("P2.JPG",
+                unit, 0.3)],
+                            redo=True)
+            assert decisions(store) == before
+            assert_derived_tables_are_right(store)
+        export.record(store, WALK)
+
+
+def decisions(store: Store) -> dict[str, list[tuple[Any, ...]]]:
+    """All that people decided."""
+    return {
+        "values": rows(store,
+            "SELECT id, decision, decided_value, decided_by FROM entry WHERE decision IS NOT NULL ORDER BY id"),
+        "photos": rows(store,
+            "SELECT photo_id, decision, decided_sighting_id FROM placement WHERE decision IS NOT NULL"),
+        "units": rows(store,
+            "SELECT id, decision, merged_into, unit_id FROM sighting WHERE decision IS NOT NULL ORDER BY id")}

@@ -36,6 +36,8 @@ def _present(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
     also_part = any(m.start == mention.start for m in reading.within(mention.start, mention.end, "part"))
     at_work = _at_work(reading, mention, clause)
     missing = any(m.canonical == "missing" for m in reading.within(clause.start, clause.end, "symptom"))
+    if _found(reading, mention, clause):
+        return True
     if missing and not contexts.has(mention.start, "stopped"):
         return None if _wished(reading, mention) else False
     if absent:
@@ -65,11 +67,19 @@ def _answer(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
     words = [w for w in own if w not in {"uh", "um"}]
     if not words or len(words) > 3:
         return None
+    if words[-1] in {"isn't", "not", "aren't", "didn't", "wasn't"} and (words[0] in {"still", "is", "are", "did", "does", "was"} or len(words) == 1):
+        return False
     if words[0] in {"no", "nope", "nah", "none", "negative", "not", "isn't", "gone", "missing"} and (len(words) == 1 or words[-1] in {"here", "there", "present", "included", "it", "sir"}):
         return False
     if words[0] in {"yes", "yep", "yeah", "check", "present", "here", "aye", "got"} or words == ["is", "here"]:
         return True
     return None
+
+
+def _found(reading: Reading, mention: Mention, clause: Clause) -> bool:
+    """ "the power cord that was missing has turned up"."""
+    words = " ".join(t.norm for t in reading.text.tokens[mention.end:clause.end])
+    return any(p in words for p in ("turned up", "has come back", "showed up", "i found", "was found", "has been found", "we found", "resurfaced"))
 
 
 def _longer_around(reading: Reading, mention: Mention) -> bool:

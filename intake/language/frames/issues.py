@@ -38,6 +38,8 @@ def _belongs_elsewhere(reading: Reading, symptom: Mention, clause: Clause) -> bo
             return True
     if any(m.kind == "work" for m in overlapping):
         return True
+    if any(m.kind == "measure" for m in overlapping) and reading.within(symptom.end, min(clause.end + 6, symptom.end + 16), "unit_of_measure"):
+        return True
     return reading.contexts.has(symptom.start, "other", "hypothetical") and not reading.contexts.has(symptom.start, "suspected")
 
 

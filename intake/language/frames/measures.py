@@ -16,6 +16,7 @@ ALLOWED = {"output power": {"W"}, "DC offset": {"mV", "V"}, "bias current": {"mA
            "frequency response": {"Hz"}, "speed": {"rpm", "%"}, "wow and flutter": {"%"}, "tracking force": {"g"}, "tube test": {"%"},
            "impedance": {"ohm"}, "line voltage": {"V"}, "weight": {"kg", "lb", "g"}, "hours": {"h"}}
 _MEASURED = frozenset("meter ohmmeter multimeter measured measure measures read reads reading got get meter metered ohmed put puts putting made makes making does did do showed shows show came comes tested tests weighed weighs says runs ran at is was sits sitting counter scale gauge strobe bench".split())
+_MONEY_WORDS = frozenset("gave give paid pay pays cost costs cash worth price priced quid sold sell asking chap fetch".split())
 _HOUR_WORDS = frozenset("counter meter clock logged showing shows reads says on run use used head heads laser since tube".split())
 _NUMBER_OF = frozenset("channel shelf bay serial number mark model for".split())
 
@@ -79,6 +80,8 @@ def _measurement(reading: Reading, number: _Reading, before: int, following: int
         what, unit = shared
     what = what or _what(reading, number, unit, sentence, tubes)
     if what is None or unit not in ALLOWED.get(what, set()):
+        return None
+    if unit == "lb" and {t.norm for t in reading.text.tokens[max(start, number.start - 8):min(end, number.end + 5)]} & _MONEY_WORDS:
         return None
     if unit == "h" and not {t.norm for t in reading.text.tokens[start:end]} & _HOUR_WORDS:
         return None

@@ -1,0 +1,372 @@
+"""The review on the terminal: routes keys to the desk and draws what it says. Textual is known here and in `sheets`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from rich.text import Text
+from textual import events
+from textual.app import App, ComposeResult, RenderResult
+from textual.screen import Screen
+from textual.widget import Widget
+
+from intake.errors import IntakeError
+from intake.records.heads import PHOTO
+from intake.review import drawing, page, pictures
+from intake.review.desk import Desk
+from intake.review.line import Line
+from intake.review.sheets import Choosing, Cutting, Looking, Reading
+from intake.review.sound import Listening
+from intake.review.words import clock, cut, plain, value_text
+
+PICTURE_COLUMNS = 26
+NARROWEST = 64                                 # columns that leave room for a photo beside the card
+MENU = {"c": "cut in two", "j": "join", "n": "no such unit", "a": "add a missed one", "m": "move a photo",
+        "p": "photos", "w": "whole story", "g": "go to"}
+
+
+class Bench(Widget, can_focus=True):
+    """The one widget of the main screen: it draws the desk and takes every key."""
+
+    DEFAULT_CSS = "Bench { width: 1fr; height: 1fr; }"
+
+    def __init__(self, desk: Desk, *, colours: bool) -> None:
+        super().__init__()
+        self.desk, self.colours = desk, colours
+        self.line: Line | None = None
+        self.adding = self.menu = self.leaving = False
+        self.listening = Listening()
+
+    # ---- drawing
+
+    def render(self) -> RenderResult:
+        width, height = self.size.width, self.size.height
+        desk = self.desk
+        above = min(12, max(7, (height - 4) // 3 + 1))
+        lines = [drawing.header(desk, width), *_filled(drawing.question(desk, width, above), above),
+                 Text("─" * width, drawing.QUIET)]
+        lines += self._body(width, height - len(lines) - 2)
+        return drawing.joined([*lines, *self._foot(width)], height)
+
+    def _body(self, width: int, rows: int) -> list[Text]:
+        photo = next(iter(self.desk.photos()), None)
+        beside = self.colours and photo is not None and width >= NARROWEST
+        columns = min(width // 3, rows * 3) if beside else 0
+        left = _filled(drawing.card(self.desk, width - columns - bool(columns), rows), rows)
+        if not beside or photo is None:
+            return left
+        small = pictures.small(photo, self.desk.settings.thumbnails)
+        if small is None:
+            return left
+        right = list(drawing.picture(pictures.blocks(small, columns, rows - 1)).split("\n"))
+        more = len(self.desk.photos()) - 1
+        right = [Text(plain(photo.name) + (f" +{more}" if more else ""), drawing.QUIET), *right]
+        return [_padded(one, width - columns) + two for one, two in zip(left, _filled(right, rows), strict=True)]
+
+    def _foot(self, width: int) -> list[Text]:
+        """The line that is typed, what was done, or what is on offer; under it the keys that go with that."""
+        keys = drawing.KEYS if width >= len(drawing.KEYS) else drawing.SHORT_KEYS
+        if self.line is not None:
+            return self.line.drawn(width)
+        if self.menu:
+            return [Text("the unit as a whole:", "bold"),
+                    *drawing.flow([(f"{key} {name}  ", "") for key, name in MENU.items()], width, most=1)]
+        if self.leaving:
+            return [Text("Esc again leaves; every answer is kept already", "bold"), Text(keys, drawing.QUIET)]
+        lesson = self.desk.lesson
+        if lesson is not None:
+            return [Text(cut(plain(self.desk.said), width)),
+                    Text(cut(f"+ teaches it: {lesson.said}", width), "bold")]
+        return [Text(cut(plain(self.desk.said), width)), Text(cut(keys, width), drawing.QUIET)]
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()
+        typing = self.line is not None and event.is_printable
+        self.desk.effort.key(letter=typing or self._opens(event))
+        was, self.leaving = self.leaving, False
+        if self.line is not None:
+            self._typing(event)
+        elif self.menu:
+            self.menu = False
+            self._whole(event.character or "")
+        elif event.key == "escape":
+            self.leaving = not was
+            if was:
+                self.app.exit()
+        else:
+            self._press(event)
+        self.refresh()
+
+    def _opens(self, event: events.Key) -> bool:
+        """Whether this key is the first letter of a correction."""
+        letter = event.character or ""
+        return self.line is None and not self.menu and letter.isalpha() and letter == letter.lower()
+
+    def _press(self, event: events.Key) -> None:
+        desk, letter = self.desk, event.character or ""
+        acts: dict[str, Callable[[], Any]] = {
+            "space": desk.accept, "backspace": desk.blank, "delete": desk.blank, "right": desk.later,
+            "left": desk.earlier, "down": lambda: desk.move(1), "up": lambda: desk.move(-1),
+            "pagedown": lambda: desk.next_record(1), "pageup": lambda: desk.next_record(-1), "home": self._first,
+            "enter": self._change, "tab": self._menu, "f1": self._help,
+        }
+        signs: dict[str, Callable[[], Any]] = {
+            "=": lambda: self._type(""), "-": desk.blank, ";": self._hear, ":": lambda: self._hear(6.0),
+            "!": self._photos, ",": desk.undo, ".": desk.redo, "<": desk.undo, ">": desk.redo, "+": self._teach,
+            "?": self._help,
+        }
+        act = acts.get(event.key) or signs.get(letter)
+        if act is not None:
+            if act not in (self._hear,):
+                desk.said = "" if event.key not in ("tab", "enter") else desk.said
+            act()
+        elif letter in "123456789" and letter:
+            desk.take(int(letter))
+        elif letter.isalpha() and letter == letter.upper() and letter != letter.lower():
+            if not desk.to_letter(letter):
+                desk.said = f"no line has the capital {letter}"
+        elif letter.isalpha():
+            self._type(letter)
+
+    def _first(self) -> None:
+        self.desk.move(-len(self.desk.rows))
+
+    # ---- typing
+
+    def _type(self, begun: str) -> None:
+        row = self.desk.row
+        if row is not None and row.kind == PHOTO:
+            self._move_photo(begun)
+        elif row is not None:
+            self.line = Line(row.label.removeprefix("+ "), begun, self._offers)
+
+    def _change(self) -> None:
+        row = self.desk.row
+        if row is not None and row.kind == PHOTO:
+            self._move_photo("")
+        elif row is not None:
+            held = row.value is not None and row.field not in ("clock", "link")
+            self._type(value_text(row.field, row.value) if held else "")
+
+    def _offers(self, typed: str) -> list[Any]:
+        row = self.desk.row
+        field = "unit_type" if self.adding else row.field if row is not None else ""
+        if self.adding:
+            return self.desk.lexicon.offers(field, typed) or self.desk.lexicon.offers("maker", typed)
+        return self.desk.lexicon.offers(field, typed, maker=self.desk.maker())
+
+    def _typing(self, event: events.Key) -> None:
+        line = self.line
+        if line is None:
+            return
+        if event.key == "escape":
+            self.line, self.adding = None, False
+        elif event.key == "enter":
+            if self.adding:
+                self.desk.add(line.entered())
+                self.line, self.adding = None, False
+            elif self.desk.typed(line.entered()) is not None:
+                self.line = None
+            else:
+                line.refused = self.desk.said
+        else:
+            line.press(event.key, event.character if event.is_printable else None)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Pasted text goes into the open line, or opens one."""
+        event.stop()
+        text = plain(event.text).strip()
+        if self.line is None:
+            self._type(text)
+        else:
+            self.line.insert(text)
+        self.refresh()
+
+    # ---- hearing and looking
+
+    def _hear(self, more: float = 0.0) -> None:
+        row = self.desk.row
+        if row is None or not row.evidence:
+            self.desk.said = "no words stand behind this line"
+            return
+        first = row.evidence[0]
+        end = max(e.end_s for e in row.evidence if e.recording == first.recording and e.start_s - first.start_s < 20)
+        recordings = {r.name: r.path for r in self.desk.store.recordings(row.walk)}
+        path = recordings.get(first.recording, first.recording)
+        try:
+            self.desk.said = self.listening.play(Path(path), max(0.0, first.start_s - more), end + more,
+                                                 clock=clock(first.start_s))
+        except IntakeError as error:
+            self.desk.said = str(error)
+        self.set_timer(0.6, self._heard)
+
+    def _heard(self) -> None:
+        if self.listening.failed():
+            self.desk.said = "the player gave up: this computer may have no sound, or it cannot play this file"
+            self.refresh()
+
+    def on_unmount(self) -> None:
+        """Nothing goes on playing."""
+        self.listening.stop()
+
+    def _photos(self) -> None:
+        photos = self.desk.photos()
+        if not photos:
+            self.desk.said = "no photo is placed here"
+            return
+        sheet = Looking(photos, self.desk.settings.thumbnails, colours=self.colours, counted=self._count)
+        self.app.push_screen(sheet, self._move_this)
+
+    def _move_this(self, photo: Any) -> None:
+        if photo is not None:
+            row = next((r for r in self.desk.rows if r.kind == PHOTO and r.name == photo.name), None)
+            self._choose_unit(f"WHICH UNIT DOES {plain(photo.name)} SHOW?", "", lambda to: self._placed(row, to),
+                              none=True)
+
+    # ---- whole units
+
+    def _menu(self) -> None:
+        self.menu = True
+
+    def _whole(self, letter: str) -> None:
+        desk = self.desk
+        acts: dict[str, Callable[[], Any]] = {
+            "c": self._cut, "n": desk.drop, "m": lambda: self._move_photo(""), "p": self._photos, "w": self._story,
+            "a": self._add, "g": lambda: self._choose_unit("GO TO WHICH UNIT?", "", self._went),
+            "j": lambda: self._choose_unit("JOIN IT WITH WHICH UNIT?", "", self._joined),
+        }
+        act = acts.get(letter.lower())
+        if act is not None:
+            desk.said = ""
+            act()
+
+    def _add(self) -> None:
+        self.adding = True
+        self.line = Line("its type, or its maker", "", self._offers)
+
+    def _cut(self) -> None:
+        sighting = self.desk.sighting
+        words = self.desk.talk.of_spans(sighting.walk, sighting.spans) if sighting is not None else []
+        if len(words) < 2:
+            self.desk.said = "the words of this unit are not on file, so there is nowhere to cut"
+            return
+        self.app.push_screen(Cutting(words, counted=self._count), self._was_cut)
+
+    def _was_cut(self, place: Any) -> None:
+        if place is not None:
+            self.desk.split(*place)
+        self.refresh()
+
+    def _choose_unit(self, title: str, typed: str, chosen: Callable[[str], None], *, none: bool = False) -> None:
+        options = list(self.desk.names().items())
+        options += [("", "no unit at all")] if none else []
+
+        def done(key: str | None) -> None:
+            if key is not None:
+                chosen(key)
+            self.refresh()
+
+        self.app.push_screen(Choosing(title, options, typed=typed, at=self.desk.about, counted=self._count), done)
+
+    def _joined(self, other: str) -> None:
+        self.desk.merge(other)
+
+    def _went(self, about: str) -> None:
+        self.desk.go_to(about)
+
+    def _move_photo(self, typed: str) -> None:
+        row = self.desk.row
+        if row is None or row.kind != PHOTO:
+            row = next((r for r in self.desk.rows if r.kind == PHOTO), None)
+        if row is None:
+            self.desk.said = "no photo is placed here"
+            return
+        self._choose_unit(f"WHICH UNIT DOES {row.name} SHOW?", typed, lambda to: self._placed(row, to), none=True)
+
+    def _placed(self, row: Any, to: str) -> None:
+        if row is not None:
+            self.desk.cursor = self.desk.rows.index(row)
+            self.desk.move_photo(row, to or None)
+
+    # ---- to read
+
+    def _help(self) -> None:
+        self.app.push_screen(Reading("HELP", drawing.help_lines(), counted=self._count), self._back)
+
+    def _story(self) -> None:
+        if self.desk.sighting is None:
+            self.desk.said = "this is no unit's card"
+            return
+        unit = self.desk.store.unit(self.desk.sighting.unit)
+        lines = page.story(unit, mains_v=self.desk.settings.mains_v)
+        self.app.push_screen(Reading(f"{unit.id}: ALL THAT IS KNOWN", lines, counted=self._count), self._back)
+
+    def _teach(self) -> None:
+        clashes = self.desk.clashes()
+        if not clashes:
+            self.desk.teach()
+            return
+        lesson = self.desk.lesson
+        lines = [f"To teach that {lesson.said if lesson else ''} would make the machine read these otherwise, "
+                 "which a person has settled:", ""]
+        lines += [f"  {c.about}  {c.field}: {value_text(c.field, c.value)}  (heard: {plain(c.words)})" for c in clashes]
+        self.app.push_screen(Reading("TEACH IT ALL THE SAME?", lines, yes="+", counted=self._count), self._taught)
+
+    def _taught(self, yes: Any) -> None:
+        if yes:
+            self.desk.teach()
+        self.refresh()
+
+    def _back(self, _: Any) -> None:
+        self.refresh()
+
+    def _count(self) -> None:
+        self.desk.effort.key()
+
+
+class Main(Screen[None], inherit_bindings=False):
+    """The main screen holds the bench and nothing else."""
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__()
+        self.bench = bench
+
+    def compose(self) -> ComposeResult:
+        yield self.bench
+
+
+class ReviewApp(App[None]):
+    """The program around the bench: it begins, and it leaves."""
+
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS = [("ctrl+q", "quit", "leave"), ("ctrl+c", "quit", "leave")]  # noqa: RUF012 - Textual's own form
+
+    def __init__(self, desk: Desk, *, colours: bool | None = None) -> None:
+        super().__init__(ansi_color=True)
+        self.desk = desk
+        self.bench = Bench(desk, colours=pictures.colours_allowed() if colours is None else colours)
+
+    def get_default_screen(self) -> Main:
+        """The bench comes first."""
+        return Main(self.bench)
+
+    def on_unmount(self) -> None:
+        """The place is kept, however the review ends in good order."""
+        self.desk.leave()
+
+
+def _filled(lines: list[Text], rows: int) -> list[Text]:
+    return [*lines[:rows], *([Text()] * max(0, rows - len(lines)))]
+
+
+def _padded(line: Text, width: int) -> Text:
+    from rich.cells import cell_len
+
+    out = line.copy()
+    out.append(" " * max(0, width - cell_len(line.plain)))
+    return out
