@@ -33,11 +33,14 @@ COUNTS = ROOT / "vocab" / "confusions.tsv"
 TOO_FAR = .6             # a text this unlike its name is a decoding that went elsewhere: nothing to learn from
 ROUNDS = 3
 DECOYS = 800
-FRAMES = (("And here's a", "integrated amplifier."), ("Next to it is the", "turntable."), ("The", "receiver needs a new lamp."),
-          ("Then a pair of speakers, the name is", "and they are good."), ("Okay, so this is a", "power amp."),
-          ("Beside that, the big", "cassette deck."), ("We took in a", "preamp on trade."))
-HEADER = """# Which sounds stood for which in what a recognizer wrote for spoken invented names, either way round; - is no sound.
-# Made by bench/confusions.py count from bench/heard-names.tsv; the sounds are those of intake/vocabulary/pronounce.py.
+FRAMES = (
+    ("And here's a", "integrated amplifier."), ("Next to it is the", "turntable."),
+    ("The", "receiver needs a new lamp."), ("Then a pair of speakers, the name is", "and they are good."),
+    ("Okay, so this is a", "power amp."), ("Beside that, the big", "cassette deck."),
+    ("We took in a", "preamp on trade."),
+)
+HEADER = """# Which sounds stood for which in what a recognizer wrote for invented names, either way round; - is no sound.
+# Made by bench/confusions.py count from bench/heard-names.tsv; sounds as in intake/vocabulary/pronounce.py.
 """
 Pairs = list[tuple[str, str]]
 
@@ -118,11 +121,12 @@ def check() -> None:
         for key in (row["voice"], "all"):
             found[key].append((place, answer[0].score if answer else 0.0, margin))
     print(f"{len(index)} names in the index; {len(asked)} heard names")
-    print(f"{'voice':12} {'n':>5} {'first':>6} {'first 3':>8}   share answered, and right of these, at score >= .8, margin >= .05")
+    print(f"{'voice':12} {'n':>5} {'first':>6} {'first 3':>8}   answered, and right of these (score .8, margin .05)")
     for voice, results in found.items():
         sure = [place == 0 for place, score, margin in results if score >= .8 and margin >= .05]
-        print(f"{voice:12} {len(results):>5} {np.mean([p == 0 for p, _, _ in results]):>6.0%} "
-              f"{np.mean([p < 3 for p, _, _ in results]):>8.0%}   {len(sure) / len(results):.0%}, {np.mean(sure or [0]):.1%}")
+        first, three = (np.mean([place < most for place, _, _ in results]) for most in (1, 3))
+        print(f"{voice:12} {len(results):>5} {first:>6.0%} {three:>8.0%}   {len(sure) / len(results):.0%}, "
+              f"{np.mean(sure or [0]):.1%}")
 
 
 # ---------------------------------------------------------------- hearing
@@ -158,6 +162,7 @@ def speak(text: str, voice: str, folder: Path) -> Any:
 def hear(model: str, out: Path, seed: int, names: int) -> None:
     """Speak invented names, decode them, and write the rows."""
     from faster_whisper import WhisperModel
+
     from sounds import invented_names
 
     recognizer = WhisperModel(model, device="cpu", compute_type="int8")
@@ -168,7 +173,8 @@ def hear(model: str, out: Path, seed: int, names: int) -> None:
             for voice in ("rms", "slt", "awb", "espeak-en-us", "espeak-en-gb"):
                 before, after = FRAMES[dice.integers(len(FRAMES))]
                 sound = speak(f"{before} {name} {after}", voice, Path(folder))
-                noise = dice.normal(0, np.sqrt(np.mean(sound ** 2)) * 10 ** (-dice.choice([20, 25, 35]) / 20), len(sound))
+                noise = dice.normal(0, np.sqrt(np.mean(sound ** 2)) * 10 ** (-dice.choice([20, 25, 35]) / 20),
+                                    len(sound))
                 segments, _ = recognizer.transcribe((sound + noise).astype(np.float32), language="en", beam_size=5,
                                                     condition_on_previous_text=False)
                 heard = between(" ".join(s.text for s in segments).split(), before, after)

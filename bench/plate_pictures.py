@@ -17,33 +17,119 @@ from PIL import Image, ImageDraw, ImageFilter, ImageFont
 from intake.vocabulary.terms import ModelName, Vocabulary
 
 SIZE, FAR_SIZE = (1800, 1350), (4032, 3024)
-FONT_FOLDERS = (Path("/usr/share/fonts"), Path("/usr/local/share/fonts"), Path("/Library/Fonts"), Path("C:/Windows/Fonts"))
+FONT_FOLDERS = (
+    Path("/usr/share/fonts"),
+    Path("/usr/local/share/fonts"),
+    Path("/Library/Fonts"),
+    Path("C:/Windows/Fonts"),
+)
 # Families for trying things out, and others that are kept for the figures that are reported.
-TRY_FONTS = ("DejaVuSans", "DejaVuSans-Bold", "DejaVuSansCondensed-Bold", "DejaVuSansMono", "LiberationSans-Regular",
-             "LiberationSans-Bold", "LiberationSansNarrow-Bold", "FreeSans", "FreeSansBold", "B612-Regular", "Roboto-Medium",
-             "GilliusADF-Regular", "LiberationMono-Bold", "DejaVuSerif")
-HELD_FONTS = ("OpenSans-Regular", "OpenSans-CondBold", "Lato-Medium", "Play-Regular", "Hack-Regular", "RobotoCondensed-Regular", "OCRB",
-              "GNUTypewriter", "allerta_medium", "UniversalisADFStd-Regular", "Courier Prime Bold", "BebasNeue-Regular",
-              "OSP-DIN", "LiberationSerif-Bold", "FreeMonoBold")
+TRY_FONTS = (
+    "DejaVuSans",
+    "DejaVuSans-Bold",
+    "DejaVuSansCondensed-Bold",
+    "DejaVuSansMono",
+    "LiberationSans-Regular",
+    "LiberationSans-Bold",
+    "LiberationSansNarrow-Bold",
+    "FreeSans",
+    "FreeSansBold",
+    "B612-Regular",
+    "Roboto-Medium",
+    "GilliusADF-Regular",
+    "LiberationMono-Bold",
+    "DejaVuSerif",
+)
+HELD_FONTS = (
+    "OpenSans-Regular",
+    "OpenSans-CondBold",
+    "Lato-Medium",
+    "Play-Regular",
+    "Hack-Regular",
+    "RobotoCondensed-Regular",
+    "OCRB",
+    "GNUTypewriter",
+    "allerta_medium",
+    "UniversalisADFStd-Regular",
+    "Courier Prime Bold",
+    "BebasNeue-Regular",
+    "OSP-DIN",
+    "LiberationSerif-Bold",
+    "FreeMonoBold",
+)
 
 MODELS = {
-    "Corvane": ("AI-350", "AI-355", "CT-12", "CP-80"), "Ostrellan": ("TX-4400", "TX-440", "RX-88"),
-    "Quillmark": ("Q-2", "Q-20", "QD-515"), "Bramholt": ("Fiddler 14", "Fiddler 40", "BH-7 MK2", "BH-7"),
-    "Tavisham": ("513", "530", "TV-100"), "Dunmarrow": ("9C", "19C", "9B"), "Silvaric": ("SV-220", "SV-2200", "Reeve 7"),
-    "Kestelan": ("KD-505", "KD-550", "KD-515"), "Pevering": ("P-801", "P-80I", "PM-6"), "Yarrowgate": ("YG-31", "YG-33"),
-    "Mundeford": ("MF-1000", "MF-100"), "Norlake & Fenn": ("NF-6", "NF-9"), "Hollin": ("H-12", "H-20", "H-2"),
-    "Brantwick": ("BX-2", "BX-4"), "Brantwyke": ("BK-2", "BK-24"),
+    "Corvane": ("AI-350", "AI-355", "CT-12", "CP-80"),
+    "Ostrellan": ("TX-4400", "TX-440", "RX-88"),
+    "Quillmark": ("Q-2", "Q-20", "QD-515"),
+    "Bramholt": ("Fiddler 14", "Fiddler 40", "BH-7 MK2", "BH-7"),
+    "Tavisham": ("513", "530", "TV-100"),
+    "Dunmarrow": ("9C", "19C", "9B"),
+    "Silvaric": ("SV-220", "SV-2200", "Reeve 7"),
+    "Kestelan": ("KD-505", "KD-550", "KD-515"),
+    "Pevering": ("P-801", "P-80I", "PM-6"),
+    "Yarrowgate": ("YG-31", "YG-33"),
+    "Mundeford": ("MF-1000", "MF-100"),
+    "Norlake & Fenn": ("NF-6", "NF-9"),
+    "Hollin": ("H-12", "H-20", "H-2"),
+    "Brantwick": ("BX-2", "BX-4"),
+    "Brantwyke": ("BK-2", "BK-24"),
 }
-TYPES = ("STEREO INTEGRATED AMPLIFIER", "AM/FM STEREO TUNER", "STEREO RECEIVER", "DIRECT DRIVE TURNTABLE", "STEREO POWER AMPLIFIER",
-         "COMPACT DISC PLAYER", "STEREO CASSETTE DECK", "PREAMPLIFIER", "")
-VOLTS = (("120V~ 60Hz", "120 V"), ("AC 120V 60Hz", "120 V"), ("220-240V~ 50Hz", "220-240 V"), ("AC 100V 50/60Hz", "100 V"),
-         ("230V~50Hz", "230 V"), ("AC 110/120/220/240V 50/60Hz", "110/120/220/240 V"), ("117 VOLTS 60 CYCLES", "117 V"),
-         ("120 V AC 60 Hz", "120 V"), ("AC~240V 50Hz", "240 V"), ("100-240V~ 50/60Hz", "100-240 V"), ("220V ~ 50Hz", "220 V"))
-SERIAL_LABELS = ("SERIAL NO.", "SERIAL NO", "SERIAL", "S/N", "S/N:", "SER. NO.", "SERIAL NUMBER", "Serial No.", "SERIAL No.")
+TYPES = (
+    "STEREO INTEGRATED AMPLIFIER",
+    "AM/FM STEREO TUNER",
+    "STEREO RECEIVER",
+    "DIRECT DRIVE TURNTABLE",
+    "STEREO POWER AMPLIFIER",
+    "COMPACT DISC PLAYER",
+    "STEREO CASSETTE DECK",
+    "PREAMPLIFIER",
+    "",
+)
+VOLTS = (
+    ("120V~ 60Hz", "120 V"),
+    ("AC 120V 60Hz", "120 V"),
+    ("220-240V~ 50Hz", "220-240 V"),
+    ("AC 100V 50/60Hz", "100 V"),
+    ("230V~50Hz", "230 V"),
+    ("AC 110/120/220/240V 50/60Hz", "110/120/220/240 V"),
+    ("117 VOLTS 60 CYCLES", "117 V"),
+    ("120 V AC 60 Hz", "120 V"),
+    ("AC~240V 50Hz", "240 V"),
+    ("100-240V~ 50/60Hz", "100-240 V"),
+    ("220V ~ 50Hz", "220 V"),
+)
+SERIAL_LABELS = (
+    "SERIAL NO.",
+    "SERIAL NO",
+    "SERIAL",
+    "S/N",
+    "S/N:",
+    "SER. NO.",
+    "SERIAL NUMBER",
+    "Serial No.",
+    "SERIAL No.",
+)
 MODEL_LABELS = ("MODEL", "MODEL NO.", "MODEL NO", "Model:", "MODEL No.", "TYPE", "TYPE NO.")
-EXTRAS = ("MADE IN SPAIN", "POWER CONSUMPTION 180W", "CAUTION: RISK OF ELECTRIC SHOCK", "DO NOT OPEN", "FUSE T2A 250V", "PAT. NO. 3,456,789",
-          "FILE NO. E48231", "USE ONLY WITH A 250V FUSE", "4-16 OHMS", "NO USER SERVICEABLE PARTS INSIDE", "AVIS: RISQUE DE CHOC",
-          "MANUFACTURED JUNE 1979", "CLASS II", "LISTED 512K", "DISTRIBUTED BY NORTH BAY AUDIO", "MAX 500W", "RATED LOAD 8 OHMS")
+EXTRAS = (
+    "MADE IN SPAIN",
+    "POWER CONSUMPTION 180W",
+    "CAUTION: RISK OF ELECTRIC SHOCK",
+    "DO NOT OPEN",
+    "FUSE T2A 250V",
+    "PAT. NO. 3,456,789",
+    "FILE NO. E48231",
+    "USE ONLY WITH A 250V FUSE",
+    "4-16 OHMS",
+    "NO USER SERVICEABLE PARTS INSIDE",
+    "AVIS: RISQUE DE CHOC",
+    "MANUFACTURED JUNE 1979",
+    "CLASS II",
+    "LISTED 512K",
+    "DISTRIBUTED BY NORTH BAY AUDIO",
+    "MAX 500W",
+    "RATED LOAD 8 OHMS",
+)
 
 
 @dataclass
@@ -63,8 +149,8 @@ class Look:
     """How a picture is spoiled; drawn at random, `severe` in 0..1."""
 
     severe: float
-    height: int          # of the small print, in pixels of the photo
-    style: str           # "print", "engraved", "stamped"
+    height: int  # of the small print, in pixels of the photo
+    style: str  # "print", "engraved", "stamped"
     contrast: float
     angle: float
     tilt: float
@@ -73,8 +159,8 @@ class Look:
     glare: float
     noise: float
     quality: int
-    shift: float         # how far the picture is off its subject, as a share of the width; it may cut the plate
-    cable: bool          # one hangs before it
+    shift: float  # how far the picture is off its subject, as a share of the width; it may cut the plate
+    cable: bool  # one hangs before it
 
 
 def vocabulary() -> Vocabulary:
@@ -96,20 +182,41 @@ def draw(seed: int, kind: str, faces: tuple[Path, ...]) -> Sheet:
     rng = Random(f"{kind}-{seed}")
     look = _look(rng, kind)
     truth: dict[str, str] = {}
-    makers = {"plate": _plate_panel, "far": _plate_panel, "rear": _rear_panel, "front": _front_panel, "box": _box_panel, "tag": _tag_panel}
-    scene = _plain_scene(rng) if kind == "plain" else _laid(
-        rng, makers[kind](rng, look, faces, truth), look, FAR_SIZE if kind == "far" else SIZE)
+    makers = {
+        "plate": _plate_panel,
+        "far": _plate_panel,
+        "rear": _rear_panel,
+        "front": _front_panel,
+        "box": _box_panel,
+        "tag": _tag_panel,
+    }
+    scene = (
+        _plain_scene(rng)
+        if kind == "plain"
+        else _laid(rng, makers[kind](rng, look, faces, truth), look, FAR_SIZE if kind == "far" else SIZE)
+    )
     scene = _spoiled(rng, scene, look)
     return Sheet(f"{kind}-{seed:04d}", kind, *_saved(rng, scene, look), truth)
 
 
 # ---------------------------------------------------------------- what stands on things
 
+
 def serial(rng: Random) -> str:
     """A serial number of the usual shapes."""
     digits = "".join(rng.choice("0123456789") for _ in range(rng.choice((5, 6, 6, 7, 8, 9))))
     letters = "".join(rng.choice("ABCDEFGHJKLMNPRSTUWXYZ") for _ in range(2))
-    return rng.choice((digits, digits, digits, letters[0] + digits, letters + digits, digits + letters[0], digits[:3] + letters[0] + digits[3:]))
+    return rng.choice(
+        (
+            digits,
+            digits,
+            digits,
+            letters[0] + digits,
+            letters + digits,
+            digits + letters[0],
+            digits[:3] + letters[0] + digits[3:],
+        )
+    )
 
 
 def _unit(rng: Random) -> tuple[str, str]:
@@ -147,27 +254,38 @@ def _plate_lines(rng: Random, truth: dict[str, str]) -> list[tuple[str, float]]:
         lines += [(rng.choice(SERIAL_LABELS), 0.8), (number, 1.2)]
         truth["serial"] = number
     elif how < 0.93:
-        lines.append((rng.choice(SERIAL_LABELS), 1.0))      # the label, and the number worn off
+        lines.append((rng.choice(SERIAL_LABELS), 1.0))  # the label, and the number worn off
     if rng.random() < 0.2:
         lines.append(("MADE IN JAPAN", 0.8))
     return lines
 
 
 def _font(rng: Random, faces: tuple[Path, ...], height: float) -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(str(faces[rng.randrange(len(faces))]), max(8, round(height * 1.38)))  # capitals are about 0.72 of the size
+    return ImageFont.truetype(
+        str(faces[rng.randrange(len(faces))]), max(8, round(height * 1.38))
+    )  # capitals are about 0.72 of the size
 
 
 def _colours(rng: Random, contrast: float) -> tuple[tuple[int, int, int], tuple[int, int, int]]:
     """Ground and ink."""
-    base = rng.choice(((24, 24, 26), (40, 38, 36), (180, 182, 184), (205, 205, 200), (235, 233, 225), (60, 62, 70), (150, 140, 110)))
+    base = rng.choice(
+        ((24, 24, 26), (40, 38, 36), (180, 182, 184), (205, 205, 200), (235, 233, 225), (60, 62, 70), (150, 140, 110))
+    )
     dark = sum(base) < 330
     step = (230 if dark else -220) * contrast
     ink = tuple(int(min(255, max(0, c + step))) for c in base)
     return base, (ink[0], ink[1], ink[2])
 
 
-def _write(image: Image.Image, at: tuple[float, float], text: str, font: ImageFont.FreeTypeFont, ink: tuple[int, int, int], style: str,
-           rng: Random) -> None:
+def _write(
+    image: Image.Image,
+    at: tuple[float, float],
+    text: str,
+    font: ImageFont.FreeTypeFont,
+    ink: tuple[int, int, int],
+    style: str,
+    rng: Random,
+) -> None:
     """A line of text: printed, engraved (a lit and a shaded edge) or stamped letter by letter."""
     pen = ImageDraw.Draw(image)
     corner = max(0, min(image.width - 1, int(at[0]))), max(0, min(image.height - 1, int(at[1])))
@@ -187,11 +305,42 @@ def _write(image: Image.Image, at: tuple[float, float], text: str, font: ImageFo
         pen.text(at, text, font=font, fill=ink)
 
 
-def _sockets(rng: Random, image: Image.Image, look: Look, faces: tuple[Path, ...], ink: tuple[int, int, int], top: int) -> None:
+def _sockets(
+    rng: Random, image: Image.Image, look: Look, faces: tuple[Path, ...], ink: tuple[int, int, int], top: int
+) -> None:
     """Rows of sockets with their labels, terminals, a fuse holder."""
     pen = ImageDraw.Draw(image)
-    words = ["TAPE 1", "TAPE 2", "CD", "TUNER", "PHONO", "AUX", "GND", "LINE OUT", "PRE OUT", "MAIN IN", "L", "R", "REC", "PLAY", "ANTENNA",
-             "300", "75", "SPEAKERS A", "SPEAKERS B", "8 OHMS", "FM", "AM", "FUSE T3.15A 250V", "IN", "OUT", "1", "2", "AC OUTLETS", "UNSWITCHED 100W"]
+    words = [
+        "TAPE 1",
+        "TAPE 2",
+        "CD",
+        "TUNER",
+        "PHONO",
+        "AUX",
+        "GND",
+        "LINE OUT",
+        "PRE OUT",
+        "MAIN IN",
+        "L",
+        "R",
+        "REC",
+        "PLAY",
+        "ANTENNA",
+        "300",
+        "75",
+        "SPEAKERS A",
+        "SPEAKERS B",
+        "8 OHMS",
+        "FM",
+        "AM",
+        "FUSE T3.15A 250V",
+        "IN",
+        "OUT",
+        "1",
+        "2",
+        "AC OUTLETS",
+        "UNSWITCHED 100W",
+    ]
     font = _font(rng, faces, look.height * 0.75)
     x, y = 30.0, float(top)
     while y < image.height - 90:
@@ -213,8 +362,15 @@ def _panel(rng: Random, look: Look, wide: int, high: int) -> tuple[Image.Image, 
     return image, ink
 
 
-def _put_lines(rng: Random, image: Image.Image, lines: list[tuple[str, float]], look: Look, faces: tuple[Path, ...], ink: tuple[int, int, int],
-               at: tuple[int, int]) -> None:
+def _put_lines(
+    rng: Random,
+    image: Image.Image,
+    lines: list[tuple[str, float]],
+    look: Look,
+    faces: tuple[Path, ...],
+    ink: tuple[int, int, int],
+    at: tuple[int, int],
+) -> None:
     """Lines under each other in one face; a long gap in a line stays as it is, as in a table."""
     face = (faces[rng.randrange(len(faces))],)
     y = float(at[1])
@@ -265,17 +421,34 @@ def _front_panel(rng: Random, look: Look, faces: tuple[Path, ...], truth: dict[s
         _write(panel, (50, 30), maker, _font(rng, faces, look.height * 2), ink, look.style, rng)
     if rng.random() < 0.6:
         truth["model"] = model
-        _write(panel, (50, 50 + look.height * 3.4), f"{rng.choice(('MODEL ', 'STEREO AMPLIFIER ', 'STEREO RECEIVER ')) if len(model) < 6 else ''}"
-               f"{model.upper()}", _font(rng, faces, look.height * 1.1), ink, look.style, rng)
+        _write(
+            panel,
+            (50, 50 + look.height * 3.4),
+            f"{rng.choice(('MODEL ', 'STEREO AMPLIFIER ', 'STEREO RECEIVER ')) if len(model) < 6 else ''}"
+            f"{model.upper()}",
+            _font(rng, faces, look.height * 1.1),
+            ink,
+            look.style,
+            rng,
+        )
     for i, x in enumerate(range(500, 1500, rng.choice((140, 180)))):
         r = rng.randint(34, 52)
         pen.ellipse((x, 420, x + 2 * r, 420 + 2 * r), fill=(130, 130, 132), outline=(10, 10, 10), width=4)
-        word = ("VOLUME", "BASS", "TREBLE", "BALANCE", "SELECTOR", "MODE", "TAPE", "LOUDNESS", "TUNING")[(i + rng.randrange(9)) % 9]
+        word = ("VOLUME", "BASS", "TREBLE", "BALANCE", "SELECTOR", "MODE", "TAPE", "LOUDNESS", "TUNING")[
+            (i + rng.randrange(9)) % 9
+        ]
         _write(panel, (x - 6, 385), word, small, ink, "print", rng)
         for k, mark in enumerate(rng.choice((("0", "10"), ("MIN", "MAX"), ("-10", "+10"), ("1", "2", "3", "4", "5")))):
             _write(panel, (x - 30 + k * 34, 440 + 2 * r), mark, small, ink, "print", rng)
-    scale = rng.choice((("88", "92", "96", "100", "104", "108", "MHz"), ("54", "60", "70", "80", "100", "120", "140", "160", "kHz"),
-                        ("-20", "-10", "-7", "-5", "-3", "0", "+3", "dB"), ("0.01", "0.1", "1", "10", "100", "WATTS"), ()))
+    scale = rng.choice(
+        (
+            ("88", "92", "96", "100", "104", "108", "MHz"),
+            ("54", "60", "70", "80", "100", "120", "140", "160", "kHz"),
+            ("-20", "-10", "-7", "-5", "-3", "0", "+3", "dB"),
+            ("0.01", "0.1", "1", "10", "100", "WATTS"),
+            (),
+        )
+    )
     for k, mark in enumerate(scale):
         _write(panel, (560 + k * 112, 270), mark, small, ink, "print", rng)
     return panel
@@ -285,10 +458,36 @@ def _box_panel(rng: Random, look: Look, faces: tuple[Path, ...], truth: dict[str
     """A carton or a shipping label: many numbers, none of them a serial."""
     panel, ink = _panel(rng, look, 1400, 950)
     n = "".join(rng.choice("0123456789") for _ in range(10))
-    pool = ["FRAGILE", "THIS SIDE UP", f"QTY {rng.randint(1, 9)}", f"LOT NO. {n[:5]}", f"TEL 555-01{n[:2]}", f"PART NO. {n[:2]}-{n[2:6]}-A", "HANDLE WITH CARE",
-            f"2019-0{rng.randint(1, 9)}-14", f"TRACKING {n}", f"ORDER NO. {n[:6]}", f"INVOICE {n[:7]}", f"{n[:3]} MAIN STREET", "NORTH BAY, 04417",
-            f"WT. {rng.randint(4, 30)} KG", f"REF {n[:6]}", f"P/N {n[3:9]}", n, f"BATCH {n[2:7]}", f"CARTON {rng.randint(1, 9)} OF 12"]
-    _put_lines(rng, panel, [(t, rng.choice((1.0, 1.4, 2.0))) for t in rng.sample(pool, rng.randint(3, 8))], look, faces, ink, (60, 50))
+    pool = [
+        "FRAGILE",
+        "THIS SIDE UP",
+        f"QTY {rng.randint(1, 9)}",
+        f"LOT NO. {n[:5]}",
+        f"TEL 555-01{n[:2]}",
+        f"PART NO. {n[:2]}-{n[2:6]}-A",
+        "HANDLE WITH CARE",
+        f"2019-0{rng.randint(1, 9)}-14",
+        f"TRACKING {n}",
+        f"ORDER NO. {n[:6]}",
+        f"INVOICE {n[:7]}",
+        f"{n[:3]} MAIN STREET",
+        "NORTH BAY, 04417",
+        f"WT. {rng.randint(4, 30)} KG",
+        f"REF {n[:6]}",
+        f"P/N {n[3:9]}",
+        n,
+        f"BATCH {n[2:7]}",
+        f"CARTON {rng.randint(1, 9)} OF 12",
+    ]
+    _put_lines(
+        rng,
+        panel,
+        [(t, rng.choice((1.0, 1.4, 2.0))) for t in rng.sample(pool, rng.randint(3, 8))],
+        look,
+        faces,
+        ink,
+        (60, 50),
+    )
     if rng.random() < 0.6:
         pen, x = ImageDraw.Draw(panel), 700.0
         while x < 1250:
@@ -302,14 +501,31 @@ def _tag_panel(rng: Random, look: Look, faces: tuple[Path, ...], truth: dict[str
     """Tags and small things: a repair tag, a price, a tube, a fuse, a meter, a licence."""
     panel, ink = _panel(rng, look, 1300, 800)
     n = "".join(rng.choice("0123456789") for _ in range(9))
-    pools = (["REPAIR NO. " + n[:4], "CUSTOMER", "DATE 5/14", "PHONE 555-0142", "TICKET " + n[:5]],
-             ["$" + n[:3] + ".00", "SOLD AS IS", "NO RETURNS", "SKU " + n[:6], "STOCK NO. " + n[:5]],
-             ["EL34", "MADE IN GERMANY", "12AX7", n[:4], "ECC83", "6550A"],
-             ["T2A 250V", "250V 5A", "FUSE", "SLO-BLO 3A 125V", "U.L."],
-             ["PATENT NO. " + n[:7], "COMPLIES WITH PART 15", "MODEL YEAR 1978", "ISSUE NO. 44", "CAT. NO. " + n[:5], "DRAWING NO. " + n[:6]],
-             ["MODEL", "SERIAL NO.", "WARRANTY CARD", "DATE OF PURCHASE", "NAME", "ADDRESS " + n[:3] + " HILL ROAD"],
-             ["DC 12V 1A", "OUTPUT 9V", "POLARITY", "5V 2A MAX", "INPUT", "USE ADAPTER AD-" + n[:2]])
-    _put_lines(rng, panel, [(t, rng.choice((1.0, 1.3, 1.8))) for t in rng.sample(list(rng.choice(pools)), 4)], look, faces, ink, (80, 60))
+    pools = (
+        ["REPAIR NO. " + n[:4], "CUSTOMER", "DATE 5/14", "PHONE 555-0142", "TICKET " + n[:5]],
+        ["$" + n[:3] + ".00", "SOLD AS IS", "NO RETURNS", "SKU " + n[:6], "STOCK NO. " + n[:5]],
+        ["EL34", "MADE IN GERMANY", "12AX7", n[:4], "ECC83", "6550A"],
+        ["T2A 250V", "250V 5A", "FUSE", "SLO-BLO 3A 125V", "U.L."],
+        [
+            "PATENT NO. " + n[:7],
+            "COMPLIES WITH PART 15",
+            "MODEL YEAR 1978",
+            "ISSUE NO. 44",
+            "CAT. NO. " + n[:5],
+            "DRAWING NO. " + n[:6],
+        ],
+        ["MODEL", "SERIAL NO.", "WARRANTY CARD", "DATE OF PURCHASE", "NAME", "ADDRESS " + n[:3] + " HILL ROAD"],
+        ["DC 12V 1A", "OUTPUT 9V", "POLARITY", "5V 2A MAX", "INPUT", "USE ADAPTER AD-" + n[:2]],
+    )
+    _put_lines(
+        rng,
+        panel,
+        [(t, rng.choice((1.0, 1.3, 1.8))) for t in rng.sample(list(rng.choice(pools)), 4)],
+        look,
+        faces,
+        ink,
+        (80, 60),
+    )
     return panel
 
 
@@ -317,47 +533,73 @@ def _plain_scene(rng: Random) -> Image.Image:
     """No text at all: shelves, wood, blobs of light, cables."""
     gen = np.random.default_rng(rng.getrandbits(32))
     small = gen.uniform(20, 230, (rng.randint(3, 14), rng.randint(3, 18), 3)).astype(np.uint8)
-    image = Image.fromarray(small).resize((1600, 1200), rng.choice((Image.Resampling.BICUBIC, Image.Resampling.NEAREST)))
+    image = Image.fromarray(small).resize(
+        (1600, 1200), rng.choice((Image.Resampling.BICUBIC, Image.Resampling.NEAREST))
+    )
     pen = ImageDraw.Draw(image)
     for _ in range(rng.randint(0, 14)):
         x, y = rng.randint(0, 1600), rng.randint(0, 1200)
         box = (x, y, x + rng.randint(20, 600), y + rng.randint(20, 400))
         shade = tuple(rng.randint(0, 255) for _ in range(3))
-        rng.choice((pen.rectangle, pen.ellipse))(box, fill=shade if rng.random() < 0.7 else None, outline=shade, width=rng.randint(1, 8))
+        rng.choice((pen.rectangle, pen.ellipse))(
+            box, fill=shade if rng.random() < 0.7 else None, outline=shade, width=rng.randint(1, 8)
+        )
     for _ in range(rng.randint(0, 6)):
-        pen.line([(rng.randint(0, 1600), rng.randint(0, 1200)) for _ in range(5)], fill=(15, 15, 15), width=rng.randint(2, 14), joint="curve")
+        pen.line(
+            [(rng.randint(0, 1600), rng.randint(0, 1200)) for _ in range(5)],
+            fill=(15, 15, 15),
+            width=rng.randint(2, 14),
+            joint="curve",
+        )
     return image
 
 
 # ---------------------------------------------------------------- how a photo spoils it
 
+
 def _look(rng: Random, kind: str) -> Look:
     severe = rng.random() ** 0.75
     style = rng.choices(("print", "engraved", "stamped"), (0.7, 0.15, 0.15))[0]
-    return Look(severe=severe, height=round(34 - 20 * severe * rng.uniform(0.5, 1)), style=style, contrast=1 - 0.72 * severe * rng.random(),
-                angle=rng.gauss(0, 3 + 7 * severe), tilt=rng.uniform(0, 0.05 + 0.16 * severe), blur=rng.uniform(0.2, 0.6 + 1.9 * severe),
-                motion=rng.uniform(0, 7) * severe if rng.random() < 0.35 else 0, glare=rng.uniform(0.3, 1) * severe if rng.random() < 0.5 else 0,
-                noise=rng.uniform(1, 4 + 14 * severe), quality=rng.randint(45, 95),
-                shift=rng.uniform(-0.35, 0.35) if rng.random() < 0.15 else 0.0, cable=rng.random() < 0.15)
+    return Look(
+        severe=severe,
+        height=round(34 - 20 * severe * rng.uniform(0.5, 1)),
+        style=style,
+        contrast=1 - 0.72 * severe * rng.random(),
+        angle=rng.gauss(0, 3 + 7 * severe),
+        tilt=rng.uniform(0, 0.05 + 0.16 * severe),
+        blur=rng.uniform(0.2, 0.6 + 1.9 * severe),
+        motion=rng.uniform(0, 7) * severe if rng.random() < 0.35 else 0,
+        glare=rng.uniform(0.3, 1) * severe if rng.random() < 0.5 else 0,
+        noise=rng.uniform(1, 4 + 14 * severe),
+        quality=rng.randint(45, 95),
+        shift=rng.uniform(-0.35, 0.35) if rng.random() < 0.15 else 0.0,
+        cable=rng.random() < 0.15,
+    )
 
 
 def _laid(rng: Random, panel: Image.Image, look: Look, size: tuple[int, int]) -> Image.Image:
     """The panel in the scene: turned, tilted away, with something behind it."""
     wide, high = size
-    back = Image.fromarray(np.random.default_rng(rng.getrandbits(32)).uniform(30, 170, (4, 6, 3)).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC)
+    back = Image.fromarray(
+        np.random.default_rng(rng.getrandbits(32)).uniform(30, 170, (4, 6, 3)).astype(np.uint8)
+    ).resize(size, Image.Resampling.BICUBIC)
     scale = min(wide / panel.width, high / panel.height) * 0.98
     w, h = panel.width * min(1.0, scale), panel.height * min(1.0, scale)
     turn = np.deg2rad(look.angle)
     corners = np.array([[-w, -h], [w, -h], [w, h], [-w, h]]) / 2
     corners *= 1 - look.tilt * np.array([[rng.random(), rng.random()] for _ in range(4)])
-    corners = corners @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) + np.array([wide * (0.5 + look.shift), high / 2])
+    corners = corners @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) + np.array(
+        [wide * (0.5 + look.shift), high / 2]
+    )
     source = np.array([[0, 0], [panel.width, 0], [panel.width, panel.height], [0, panel.height]], float)
     rows = []
     for (x, y), (u, v) in zip(corners, source, strict=True):
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
     data = np.linalg.solve(np.array(rows), source.reshape(8))
     warped = panel.transform(size, Image.Transform.PERSPECTIVE, tuple(data), Image.Resampling.BICUBIC)
-    mask = Image.new("L", panel.size, 255).transform(size, Image.Transform.PERSPECTIVE, tuple(data), Image.Resampling.BILINEAR)
+    mask = Image.new("L", panel.size, 255).transform(
+        size, Image.Transform.PERSPECTIVE, tuple(data), Image.Resampling.BILINEAR
+    )
     back.paste(warped, (0, 0), mask)
     if look.cable:
         x, y = rng.uniform(0.2, 0.8) * wide, rng.uniform(0.2, 0.8) * high
@@ -372,13 +614,21 @@ def _spoiled(rng: Random, image: Image.Image, look: Look) -> Image.Image:
     high, wide = pixels.shape[:2]
     if look.glare:
         y, x = np.mgrid[0:high, 0:wide].astype(np.float32)
-        cx, cy, rx, ry = rng.uniform(0.2, 0.8) * wide, rng.uniform(0.2, 0.8) * high, rng.uniform(90, 420), rng.uniform(60, 260)
+        cx, cy, rx, ry = (
+            rng.uniform(0.2, 0.8) * wide,
+            rng.uniform(0.2, 0.8) * high,
+            rng.uniform(90, 420),
+            rng.uniform(60, 260),
+        )
         spot = np.exp(-(((x - cx) / rx) ** 2 + ((y - cy) / ry) ** 2))[..., None]
         pixels = pixels + (255 - pixels) * np.clip(spot * look.glare * 1.15, 0, 1)
     pixels = pixels * np.linspace(rng.uniform(0.6, 1), rng.uniform(0.8, 1.1), wide, dtype=np.float32)[None, :, None]
     spoiled = Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8)).filter(ImageFilter.GaussianBlur(look.blur))
     if look.motion > 1:
-        copies = [np.roll(np.asarray(spoiled).astype(np.float32), (round(i * rng.uniform(0, 0.4)), i), (0, 1)) for i in range(round(look.motion))]
+        copies = [
+            np.roll(np.asarray(spoiled).astype(np.float32), (round(i * rng.uniform(0, 0.4)), i), (0, 1))
+            for i in range(round(look.motion))
+        ]
         spoiled = Image.fromarray(np.mean(copies, axis=0).astype(np.uint8))
     noise = np.random.default_rng(rng.getrandbits(32)).normal(0, look.noise, (high, wide, 1))
     return Image.fromarray(np.clip(np.asarray(spoiled).astype(np.float32) + noise, 0, 255).astype(np.uint8))
@@ -394,10 +644,13 @@ def _saved(rng: Random, image: Image.Image, look: Look) -> tuple[bytes, str, int
     step = _STORED[orientation]
     stored = image.transpose(step) if step is not None else image
     if orientation == 1 and rng.random() < 0.12:
-        stored = stored.transpose(rng.choice((Image.Transpose.ROTATE_90, Image.Transpose.ROTATE_270, Image.Transpose.ROTATE_180)))
+        stored = stored.transpose(
+            rng.choice((Image.Transpose.ROTATE_90, Image.Transpose.ROTATE_270, Image.Transpose.ROTATE_180))
+        )
     out = BytesIO()
     if orientation == 1 and rng.random() < 0.15:
         from pillow_heif import register_heif_opener
+
         register_heif_opener()
         stored.save(out, "HEIF", quality=max(60, look.quality))
         return out.getvalue(), ".heic", 1

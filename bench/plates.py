@@ -18,12 +18,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from plate_pictures import HELD_FONTS, TRY_FONTS, Sheet, draw, fonts, vocabulary
-
 from intake.capture.plates import PlateLine, read_plates
 from intake.capture.walk import Photo
 from intake.matching.plates import PlateReading, read_fields
 from intake.vocabulary.terms import name_key
+from plate_pictures import HELD_FONTS, TRY_FONTS, Sheet, draw, fonts, vocabulary
 
 FIELDS = ("maker", "model", "serial", "line_voltage")
 # How many of each kind for one of `--count`; plates count fully.
@@ -93,7 +92,9 @@ def judge(result: Result, sheet: Sheet, reading: PlateReading, lines: tuple[Plat
             tally.right += 1
         elif got is not None:
             tally.wrong += 1
-            result.wrong.append(f"{sheet.name}: {name} read {got.value!r} ({got.how}) from {got.words!r}; it says {wanted!r}")
+            result.wrong.append(
+                f"{sheet.name}: {name} read {got.value!r} ({got.how}) from {got.words!r}; it says {wanted!r}"
+            )
         elif wanted is not None and any(same(name, offer, wanted) for offer in offers):
             tally.offered += 1
         if wanted is None and offers:
@@ -107,17 +108,23 @@ def same(name: str, read: str, wanted: str) -> bool:
 
 def table(result: Result) -> str:
     """The tallies as Markdown."""
-    out = ["| pictures | field | on the picture | read | offered, flagged | wrong | precision | recall |",
-           "| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: |"]
+    out = [
+        "| pictures | field | on the picture | read | offered, flagged | wrong | precision | recall |",
+        "| --- | --- | ---: | ---: | ---: | ---: | ---: | ---: |",
+    ]
     for (kind, name), t in result.tallies.items():
         if t.there or t.wrong:
-            out.append(f"| {kind} ({result.pictures[kind]}) | {name.replace('_', ' ')} | {t.there} | {t.right} | {t.offered} | {t.wrong} | "
-                       f"{_share(t.right, t.right + t.wrong)} | {_share(t.right, t.there)} |")
+            out.append(
+                f"| {kind} ({result.pictures[kind]}) | {name.replace('_', ' ')} | {t.there} | {t.right} | {t.offered} | {t.wrong} | "
+                f"{_share(t.right, t.right + t.wrong)} | {_share(t.right, t.there)} |"
+            )
     for name in FIELDS:
         all_ = [t for (_, other), t in result.tallies.items() if other == name]
         there, right, wrong = sum(t.there for t in all_), sum(t.right for t in all_), sum(t.wrong for t in all_)
-        out.append(f"| all ({result.pictures.total()}) | **{name.replace('_', ' ')}** | {there} | {right} | {sum(t.offered for t in all_)} | "
-                   f"{wrong} | **{_share(right, right + wrong)}** | {_share(right, there)} |")
+        out.append(
+            f"| all ({result.pictures.total()}) | **{name.replace('_', ' ')}** | {there} | {right} | {sum(t.offered for t in all_)} | "
+            f"{wrong} | **{_share(right, right + wrong)}** | {_share(right, there)} |"
+        )
     return "\n".join(out)
 
 
@@ -130,7 +137,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--count", type=int, default=60, help="plates to draw; other pictures in proportion")
     parser.add_argument("--seed", type=int, default=5000)
-    parser.add_argument("--fonts", choices=("try", "held"), default="held", help="the faces that rules were tried on, or the others")
+    parser.add_argument(
+        "--fonts", choices=("try", "held"), default="held", help="the faces that rules were tried on, or the others"
+    )
     parser.add_argument("--keep", type=Path, help="folder for pictures and readings")
     parser.add_argument("--workers", type=int, default=None)
     given = parser.parse_args()
@@ -141,11 +150,17 @@ def main() -> None:
         result = run(given.count, given.seed, names, folder, given.workers)
     print(table(result))
     negatives = sum(result.pictures[kind] for kind in ("rear", "front", "box", "tag", "plain"))
-    invented = sum(t.wrong for (kind, name), t in result.tallies.items() if name == "serial" and kind not in ("plate", "far"))
-    print(f"\nSerials invented on {negatives} pictures without one: {invented}. False offers (flagged): {dict(result.false_offers)}.")
+    invented = sum(
+        t.wrong for (kind, name), t in result.tallies.items() if name == "serial" and kind not in ("plate", "far")
+    )
+    print(
+        f"\nSerials invented on {negatives} pictures without one: {invented}. False offers (flagged): {dict(result.false_offers)}."
+    )
     if result.seconds:
-        print(f"A photo took {sorted(result.seconds)[len(result.seconds) // 2]:.2f} s (median), {max(result.seconds):.2f} s at most, "
-              f"{result.cpu / len(result.seconds):.2f} s of processor time on average; {os.cpu_count()} processors.")
+        print(
+            f"A photo took {sorted(result.seconds)[len(result.seconds) // 2]:.2f} s (median), {max(result.seconds):.2f} s at most, "
+            f"{result.cpu / len(result.seconds):.2f} s of processor time on average; {os.cpu_count()} processors."
+        )
     print("\n".join(["", *result.wrong]))
 
 

@@ -116,7 +116,8 @@ def measure(size: int, spans: int) -> dict[str, float]:
         if kind == "maker":
             makers += 1
             found += bool(answer) and answer[0].canonical == canonical
-    return {"names": size, "build_ms": (built - begun) * 1000, "load_ms": (loaded - built) * 1000, "stored_mb": stored,
+    return {"names": size, "build_ms": (built - begun) * 1000, "load_ms": (loaded - built) * 1000,
+            "stored_mb": stored,
             "mean_ms": mean(took), "p95_ms": quantiles(took, n=20)[-1], "worst_ms": max(took),
             "top1": found / max(1, makers)}
 
@@ -127,8 +128,8 @@ def main() -> int:
     parser.add_argument("--sizes", default="1000,10000,50000,200000")
     parser.add_argument("--spans", type=int, default=300)
     args = parser.parse_args()
-    print(f"{'names':>8} {'growth':>7} {'build ms':>9} {'growth':>7} {'load ms':>8} {'MB':>6} {'mean ms':>8} {'growth':>7} "
-          f"{'p95 ms':>7} {'worst':>7} {'misheard makers first':>22}")
+    print(f"{'names':>8} {'growth':>7} {'build ms':>9} {'growth':>7} {'load ms':>8} {'MB':>6} {'mean ms':>8} "
+          f"{'growth':>7} {'p95 ms':>7} {'worst':>7} {'misheard makers first':>22}")
     before: dict[str, float] = {}
     for size in (int(s) for s in args.sizes.split(",")):
         row = measure(size, args.spans)
@@ -137,7 +138,8 @@ def main() -> int:
               f"{row['stored_mb']:>6.1f} {row['mean_ms']:>8.2f} {ratio['mean_ms']:>7} {row['p95_ms']:>7.2f} "
               f"{row['worst_ms']:>7.2f} {row['top1']:>22.0%}", flush=True)
         before = row
-    print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB; Python {sys.version.split()[0]}")
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"largest memory {memory:.0f} MB; Python {sys.version.split()[0]}")
     return 0
 
 

@@ -40,7 +40,8 @@ def register(app: typer.Typer) -> None:
 
 
 def import_(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="CSV with a heading (maker,model,unit_type or location), "
+    file: Annotated[Path, typer.Argument(metavar="FILE",
+                                         help="CSV with a heading (maker,model,unit_type or location), "
                                                               "or JSON.")],
     json_: JsonOption = False, shop: ShopOption = None,
 ) -> None:
@@ -133,7 +134,8 @@ def remove(what: ENTRY, words: FIELDS, json_: JsonOption = False, shop: ShopOpti
     folder = common.settings(shop).vocab
     count = shopfile.remove(folder, "location" if what == "place" else what, *words)
     if not count:
-        raise NotFoundError(f"the shop has no {what} {' '.join(words)!r}.", path=folder, hint="See: intake vocab list")
+        raise NotFoundError(f"the shop has no {what} {' '.join(words)!r}.", path=folder,
+                            hint="See: intake vocab list")
     if json_:
         common.print_json({"what": what, "words": words, "removed": count})
     else:
@@ -224,7 +226,8 @@ def _as_data(finding: Finding) -> dict[str, Any]:
 def list_(
     what: Annotated[str | None, typer.Argument(metavar="[KIND]", help="Only this kind: maker, model, part, symptom, "
                                                                      "alias, ...")] = None,
-    all_: Annotated[bool, typer.Option("--all", help="The trade's spoken forms too, not the shop's own alone.")] = False,
+    all_: Annotated[bool, typer.Option("--all",
+                                       help="The trade's spoken forms too, not the shop's own alone.")] = False,
     json_: JsonOption = False, shop: ShopOption = None,
 ) -> None:
     """List the shop's own words; with a kind of the trade (or --all) its terms with their spoken forms."""

@@ -9,7 +9,7 @@ from intake.language.numbers import cardinal, read_code
 from intake.language.reading import Reading
 from intake.language.tokens import FILLERS
 from intake.language.terms import Mention
-from intake.vocabulary.tubes import is_tube_type
+from intake.vocabulary.tubes import is_known_tube, is_tube_type
 
 _MAX_GAP = 5
 # Types that are also parts or accessories of other units: they make a unit only where they are plainly introduced.
@@ -69,7 +69,7 @@ def _introduced(reading: Reading, start: int, floor: int) -> bool:
 def _names_model(reading: Reading, hit: ModelHit, others: Sequence[Item]) -> bool:
     """A code names a model where the vocabulary has it, or where it looks like one; a tube type only beside loose tubes or a maker."""
     near = any(isinstance(o, Mention) and hit.start - o.end <= 4 and o.start - hit.end <= 4 for o in others)
-    if is_tube_type(hit.code):
+    if is_known_tube(hit.code) or (is_tube_type(hit.code) and not hit.names):
         return near
     if hit.names or hit.code.startswith("MK"):
         return True

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from intake.language.names import Naming
 from intake.language.namings import PART_LIKE, namings, said_counts
-from intake.language.numbers import cardinal, model_key
+from intake.language.numbers import cardinal, model_key, read_code
 from intake.language.reading import Reading
 from intake.language.terms import CueHit, Mention
 
@@ -70,7 +70,7 @@ class _Walker:
         self.current: Sketch | None = None
         self.story = False
         self.topics = Topics(self.units, [None] * len(reading.clauses))
-        self.lead: list[int] | None = None                   # clauses told since a break, before their unit is named
+        self.lead: list[int] | None = []                   # clauses told since a break, before their unit is named
         self.before_break: Sketch | None = None
         self.group_mode = False
         self.maker_for: tuple[Mention, int] | None = None    # a maker told for the next so many units
@@ -142,6 +142,8 @@ class _Walker:
         serials = [s for s in reading.serials if start <= s.start < end and s.kind != "unread"]
         if serials and serials[0].start - start <= 2 and self.current is not None and self._has_serial(self.current, serials[0].start):
             return True
+        if self._bare_code(start, end) and self.current is not None and (self._has_serial(self.current, start) or self._numbered(self.current)):
+            return True
         if named:
             return False
         return any(h.start - start <= (0 if h.cue.phrase.startswith("number") else 1) and (h.end - start >= (end - start) - 2 or len(h.cue.phrase.split()) > 1) for h in reading.cues_in(start, end, "break"))
@@ -150,6 +152,9 @@ class _Walker:
         """A serial (or the lack of one) was told of the unit already."""
         spans = [(self.reading.clauses[c].start, self.reading.clauses[c].end) for c in unit.clauses]
         return any(a <= s.start < b and s.start < before for s in self.reading.serials for a, b in spans)
+
+    def _numbered(self, unit: Sketch) -> bool:
+        return any(self._bare_code(self.reading.clauses[c].start, self.reading.clauses[c].end) for c in unit.clauses)
 
     def _break(self) -> None:
         if self.lead is None:
@@ -160,12 +165,30 @@ class _Walker:
     def _close_lead(self, unit: Sketch | None) -> None:
         """Give the clauses told before the name to the unit they turned out to be about."""
         if self.lead and unit is not None:
-            for c in self.lead:
+            for c in self._telling(self.lead):
                 if self.topics.of_clause[c] is None and c not in self.topics.grouped:
                     self.topics.of_clause[c] = unit.n
                     unit.clauses.append(c)
             unit.clauses.sort()
         self.lead = None
+
+    def _telling(self, clauses: list[int]) -> list[int]:
+        """The clauses from the first on that tells a fact of a unit; greetings and small talk before it are nobody's."""
+        for k, c in enumerate(clauses):
+            clause = self.reading.clauses[c]
+            if self.reading.within(clause.start, clause.end, "symptom", "work", "part", "unit_of_measure", "cosmetic") or any(
+                    clause.start <= s.start < clause.end for s in self.reading.serials) or self._bare_code(clause.start, clause.end):
+                return clauses[k:]
+        return []
+
+    def _bare_code(self, start: int, end: int) -> bool:
+        """A long code near the head of a sentence: somebody who goes by the numbers."""
+        for i in range(start, min(start + 3, end)):
+            code = read_code(self.text.tokens, i, end, across_commas=True)
+            if code and len(code.text) >= 6 and sum(c.isdigit() for c in code.text) >= 4 and not any(
+                    h.names and code.start <= h.start < code.end for h in self.reading.models):
+                return True
+        return False
 
     def _back_to_work(self, start: int, end: int) -> bool:
         """A sentence that tells a serial, a stage, a source or a place of the thing at hand ends a story."""
@@ -213,6 +236,8 @@ class _Walker:
             return
         if verdict in ("new", "return") and unit is not self.current:
             self.story = False
+        if verdict == "same" and not self._agrees(naming, unit):
+            _replace_names(unit, naming)
         unit.namings.append(naming)
         unit.announced = False
         self.current = unit
@@ -300,6 +325,9 @@ class _Walker:
             total += w["definite type alone"]
         if aside or self.story:
             total += w["story"]
+        after = [t.norm for t in self.text.tokens[naming.end:naming.end + 6]]
+        if any(a == "with" and b in ("it", "them", "this", "that") for a, b in zip(after, after[1:], strict=False)):
+            total += w["compared"]
         if contexts.has(naming.start, "past"):
             total += w["past"]
         return total
@@ -367,6 +395,10 @@ class _Walker:
             return True
         if any(m.canonical in PART_LIKE for m in naming.types) and unit.types() and not ({m.canonical for m in naming.types} & unit.types()):
             return score >= NEW_FROM + 0.4 and not naming.determiner == "the"
+        several = naming.count is not None and naming.count.quantity > 1 and not any(n.count for n in unit.namings)
+        opens = self._intro(naming, c, strong=False) or self._intro(naming, c, strong=True)
+        if several and naming.types and unit.types() and opens and self._described(unit) and naming.determiner not in ("the", "these", "those", "they"):
+            return True
         fills = (naming.makers and not unit.makers()) or (naming.models and not unit.model_keys()) or (naming.types and not unit.types())
         if not self._intro(naming, c, strong=True):
             return False
@@ -449,6 +481,17 @@ class _Walker:
             self.units.append(unit)
             units.append(unit)
         return units
+
+def _replace_names(unit: Sketch, naming: Naming) -> None:
+    """A corrected name takes the place of what it corrects."""
+    for earlier in unit.namings:
+        if naming.models:
+            earlier.models = []
+        if naming.makers:
+            earlier.makers = []
+        if naming.types:
+            earlier.types = []
+
 
 def _alike(a: str, b: str) -> bool:
     """The same model, or one the other's beginning ("TH60" and "TH60MK4")."""

@@ -7,13 +7,26 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from intake.capture.plates import PlateLine
-from intake.matching.plate_text import ALIKE, MODEL_LABEL, SAME_SHAPE, SERIAL_LABEL, Token, beside, read_twice, tokens, upper, weakest
+from intake.capture.plate_reader import PlateLine
+from intake.matching.plate_text import (
+    ALIKE,
+    MODEL_LABEL,
+    SAME_SHAPE,
+    SERIAL_LABEL,
+    Token,
+    beside,
+    read_twice,
+    tokens,
+    upper,
+    weakest,
+)
 from intake.vocabulary.terms import ModelName, Vocabulary, name_key
 
 MAX_WORDS = 4
 # What a line says of others, not of the unit itself.
-_OF_OTHERS = re.compile(r"FOR USE WITH|DISTRIBUT|IMPORT|COMPATIB|LICEN[SC]E|TRADE\s?MARK|PATENT|ADAPT[EO]R|RECOMMEND|CONNECT")
+_OF_OTHERS = re.compile(
+    r"FOR USE WITH|DISTRIBUT|IMPORT|COMPATIB|LICEN[SC]E|TRADE\s?MARK|PATENT|ADAPT[EO]R|RECOMMEND|CONNECT"
+)
 # What may follow a model's name and make it another one.
 _VERSION = re.compile(r"(?:MK|MARK)\W?(?:[IVX]+|\d)|[IVX]{1,4}|[A-HS]|SE|LTD|SPECIAL|\d{1,2}")
 _CODE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9./-]{1,15}")
@@ -69,9 +82,10 @@ def _same_shape(key: str) -> str:
 
 # ---------------------------------------------------------------- makers
 
+
 def find_makers(lines: Sequence[PlateLine], names: Names) -> list[Found]:
     """Every maker on the photo; a reading with a letter or two wrong counts where no other maker is as near."""
-    out = []
+    out: list[Found] = []
     for line in lines:
         text = upper(line.text)
         if _OF_OTHERS.search(text):
@@ -86,7 +100,7 @@ def _makers_in(line: PlateLine, words: Sequence[Token], names: Names) -> Iterato
         for i in range(len(words) - length + 1):
             if not used.isdisjoint(range(i, i + length)):
                 continue
-            key = name_key(line.text[words[i].start:words[i + length - 1].end])
+            key = name_key(line.text[words[i].start : words[i + length - 1].end])
             maker, wrong = _nearest_maker(key, names)
             if maker is None:
                 continue
@@ -95,7 +109,13 @@ def _makers_in(line: PlateLine, words: Sequence[Token], names: Names) -> Iterato
             alone = length == len(words) or len(key) >= 5
             rivals = _rivals(key, names)
             confidence = (0.97 if not wrong else 0.9) * (0.85 + 0.15 * sure)
-            yield Found(maker, (line,), round(confidence, 3), alone and sure >= (0.35 if not rivals else 0.8), "maker on the plate")
+            yield Found(
+                maker,
+                (line,),
+                round(confidence, 3),
+                alone and sure >= (0.35 if not rivals else 0.8),
+                "maker on the plate",
+            )
 
 
 def _nearest_maker(key: str, names: Names) -> tuple[str | None, int]:
@@ -109,7 +129,7 @@ def _nearest_maker(key: str, names: Names) -> tuple[str | None, int]:
     from rapidfuzz.process import extract
 
     near = extract(key, list(names.makers), scorer=Levenshtein.distance, score_cutoff=limit, limit=2)
-    if not near or len(near) > 1 and near[1][1] - near[0][1] < 1:
+    if not near or (len(near) > 1 and near[1][1] - near[0][1] < 1):
         return None, 0
     return names.makers[near[0][0]], int(near[0][1])
 
@@ -126,6 +146,7 @@ def _rivals(key: str, names: Names) -> bool:
 
 # ---------------------------------------------------------------- models
 
+
 def find_models(lines: Sequence[PlateLine], names: Names) -> list[Found]:
     """Every model on the photo: after a label whatever stands there, elsewhere only what the vocabulary knows.
 
@@ -141,14 +162,18 @@ def find_models(lines: Sequence[PlateLine], names: Names) -> list[Found]:
         elif not SERIAL_LABEL.search(text) and not _OF_OTHERS.search(text):
             loose += _known_in(line, tokens(text), names, labelled=False)
     said = {f.value for f in labelled}
-    return labelled + [f if not said or f.value in said else _demoted(f, "a labelled model stands on the plate") for f in loose]
+    return labelled + [
+        f if not said or f.value in said else _demoted(f, "a labelled model stands on the plate") for f in loose
+    ]
 
 
 def _after_label(line: PlateLine, start: int, lines: Sequence[PlateLine], names: Names) -> list[Found]:
     words = _own(line, tokens(upper(line.text), start))
-    if words and re.match(r"N[O0](?=[A-Z])", words[0].text):      # "MODEL NOH-2" has lost a blank
+    if words and re.match(r"N[O0](?=[A-Z])", words[0].text):  # "MODEL NOH-2" has lost a blank
         words[0] = Token(words[0].text[2:], words[0].start + 2, words[0].end)
-    places = [(line, words)] if words else [(other, _own(other, tokens(upper(other.text)))) for other in beside(line, lines)]
+    places = (
+        [(line, words)] if words else [(other, _own(other, tokens(upper(other.text)))) for other in beside(line, lines)]
+    )
     for place, part in places[:1]:
         if not part or MODEL_LABEL.match(part[0].text) or SERIAL_LABEL.match(part[0].text):
             return []
@@ -158,7 +183,9 @@ def _after_label(line: PlateLine, start: int, lines: Sequence[PlateLine], names:
             return [_with_lines(f, sources) for f in known[:1]]
         if _CODE.fullmatch(part[0].text):
             sure = weakest(place, part[0].start, part[0].end)
-            return [Found(part[0].text, sources, round(0.6 * sure, 3), False, "labelled model the vocabulary does not know")]
+            return [
+                Found(part[0].text, sources, round(0.6 * sure, 3), False, "labelled model the vocabulary does not know")
+            ]
     return []
 
 
@@ -193,8 +220,17 @@ def _known(key: str, names: Names) -> tuple[str, ...] | None:
     return tuple(sorted(same)) if same and len(key) >= 3 else None
 
 
-def _judged(line: PlateLine, words: Sequence[Token], i: int, length: int, key: str, keys: tuple[str, ...], names: Names, *,
-            labelled: bool) -> Found:
+def _judged(
+    line: PlateLine,
+    words: Sequence[Token],
+    i: int,
+    length: int,
+    key: str,
+    keys: tuple[str, ...],
+    names: Names,
+    *,
+    labelled: bool,
+) -> Found:
     """Whether a known model may be taken: long or labelled, read alike twice, nothing behind it, no look-alike."""
     start, end = words[i].start, words[i + length - 1].end
     sure = weakest(line, start, end)
@@ -212,14 +248,19 @@ def _judged(line: PlateLine, words: Sequence[Token], i: int, length: int, key: s
     ]
     why = [reason for doubtful, reason in doubts if doubtful]
     confidence = (0.97 if exact else 0.9) * (0.85 + 0.15 * sure) * (1 if labelled else 0.98)
-    return Found(value, (line,), round(confidence if not why else min(confidence, 0.6), 3), not why,
-                 why[0] if why else ("labelled model" if labelled else "model on the photo"))
+    return Found(
+        value,
+        (line,),
+        round(confidence if not why else min(confidence, 0.6), 3),
+        not why,
+        why[0] if why else ("labelled model" if labelled else "model on the photo"),
+    )
 
 
 def _strong(key: str) -> bool:
     """Long enough to be no chance: four characters with a letter and two digits, or a word with a digit."""
     letters, digits = sum(c.isalpha() for c in key), sum(c.isdigit() for c in key)
-    return len(key) >= 4 and letters >= 1 and digits >= 2 or letters >= 4 and digits >= 1
+    return (len(key) >= 4 and letters >= 1 and digits >= 2) or (letters >= 4 and digits >= 1)
 
 
 def _with_lines(found: Found, lines: tuple[PlateLine, ...]) -> Found:

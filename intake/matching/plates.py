@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from intake.capture.plates import PlateLine
+from intake.capture.plate_reader import PlateLine
 from intake.language.draft import Doubted, Evidence, UnitDraft, Value
 from intake.matching.plate_names import Found, Names, find_makers, find_models, names_of
 from intake.matching.plate_numbers import find_serials, find_voltages, suits, volts
@@ -17,11 +17,21 @@ from intake.vocabulary.terms import Vocabulary, name_key
 
 FIELDS = ("maker", "model", "serial")
 # The machine's own doubts, which a plate that says the same puts to rest. What the speaker doubts stays in review.
-SETTLED = frozenset({
-    "the maker was taken for one that sounds alike", "the model was taken for one that sounds alike",
-    "the maker is not in the vocabulary", "the model is not in the vocabulary", "the recognizer was unsure",
-    "two decodings disagree", "heard differently at first", "not sure enough", "more than one reading was heard",
-    "corrected while speaking", "more than one serial was heard"})
+SETTLED = frozenset(
+    {
+        "the maker was taken for one that sounds alike",
+        "the model was taken for one that sounds alike",
+        "the maker is not in the vocabulary",
+        "the model is not in the vocabulary",
+        "the recognizer was unsure",
+        "two decodings disagree",
+        "heard differently at first",
+        "not sure enough",
+        "more than one reading was heard",
+        "corrected while speaking",
+        "more than one serial was heard",
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -64,8 +74,12 @@ def read_fields(lines: Sequence[PlateLine], vocabulary: Vocabulary) -> PlateRead
     found = {"maker": makers, "model": models, "serial": find_serials(lines), "line_voltage": find_voltages(lines)}
     taken = {name: _single(name, readings) for name, readings in found.items()}
     kept = {name: reading for name, reading in taken.items() if reading is not None}
-    others = [_reading(name, f) for name, readings in found.items() for f in readings
-              if name not in kept or f.value != kept[name].value]
+    others = [
+        _reading(name, f)
+        for name, readings in found.items()
+        for f in readings
+        if name not in kept or f.value != kept[name].value
+    ]
     others = [r for r in others if r.how not in _ALONE or _is_plate(found)]
     return PlateReading(**kept, candidates=_distinct(others))
 
@@ -83,7 +97,11 @@ def _of_maker(model: Found, makers: Sequence[Found], names: Names) -> Found:
 
 def _is_plate(found: Mapping[str, Sequence[Found]]) -> bool:
     """Whether the photo shows a plate at all: a number alone on a box or a knob is not worth a look."""
-    return bool(found["line_voltage"]) or any(f.how not in _ALONE for f in found["serial"]) or any(f.accepted for f in found["model"])
+    return (
+        bool(found["line_voltage"])
+        or any(f.how not in _ALONE for f in found["serial"])
+        or any(f.accepted for f in found["model"])
+    )
 
 
 def _single(name: str, readings: Sequence[Found]) -> Reading | None:
@@ -111,6 +129,7 @@ def _key(name: str, value: str) -> str:
 
 
 # ---------------------------------------------------------------- photos and units
+
 
 def seen_in(drafts: Sequence[UnitDraft], readings: Mapping[str, PlateReading]) -> dict[str, dict[str, float]]:
     """For each photo, how many times likelier its plate makes each unit; only units that it names stand in it.
@@ -155,7 +174,7 @@ def _with_field(draft: UnitDraft, name: str, readings: Mapping[str, PlateReading
     said = str(value.value)
     agree = [(p, r) for p, r in taken if _same(name, said, r.value)]
     differ = [(p, r) for p, r in taken if not _same(name, said, r.value)]
-    if not agree and name == "serial":      # a guess that says just what was said is no guess
+    if not agree and name == "serial":  # a guess that says just what was said is no guess
         agree = [(p, r) for p, r in guesses if r.value == said.upper() and len(r.value) >= 5]
     if differ:
         value = _contradicted(value, name, differ, also=agree)
@@ -173,39 +192,66 @@ def _same(name: str, said: str, read: str) -> bool:
 def _confirmed(value: Value, agree: Sequence[tuple[str, Reading]]) -> Value:
     photo, best = max(agree, key=lambda pair: pair[1].confidence)
     doubt = (1 - value.confidence) * (1 - best.confidence)
-    return replace(value, confidence=round(max(value.confidence, 1 - doubt), 4), reasons=tuple(r for r in value.reasons if r not in SETTLED),
-                   evidence=(*value.evidence, evidence_of(photo, best)), signals={**value.signals, "plate": best.confidence})
+    return replace(
+        value,
+        confidence=round(max(value.confidence, 1 - doubt), 4),
+        reasons=tuple(r for r in value.reasons if r not in SETTLED),
+        evidence=(*value.evidence, evidence_of(photo, best)),
+        signals={**value.signals, "plate": best.confidence},
+    )
 
 
-def _contradicted(value: Value, name: str, differ: Sequence[tuple[str, Reading]], also: Sequence[tuple[str, Reading]]) -> Value:
+def _contradicted(
+    value: Value, name: str, differ: Sequence[tuple[str, Reading]], also: Sequence[tuple[str, Reading]]
+) -> Value:
     """What was said stays; both readings and the pictures go to the reviewer."""
     reasons = [f"the plate in {photo} reads {r.value}" for photo, r in differ]
     reasons += [f"the plate in {photo} reads {r.value}, as was said" for photo, r in also]
     others = dict.fromkeys([*(r.value for _, r in differ), *value.alternatives])
     evidence = tuple(evidence_of(photo, r) for photo, r in (*differ, *also))
     against = max(r.confidence for _, r in differ)
-    return replace(value, confidence=round(min(value.confidence, 0.5 if also else 1 - 0.75 * against), 4), reasons=(*value.reasons, *reasons),
-                   alternatives=tuple(o for o in others if not _same(name, str(value.value), o)), evidence=(*value.evidence, *evidence),
-                   signals={**value.signals, "plate": -against})
+    return replace(
+        value,
+        confidence=round(min(value.confidence, 0.5 if also else 1 - 0.75 * against), 4),
+        reasons=(*value.reasons, *reasons),
+        alternatives=tuple(o for o in others if not _same(name, str(value.value), o)),
+        evidence=(*value.evidence, *evidence),
+        signals={**value.signals, "plate": -against},
+    )
 
 
-def _offered(draft: UnitDraft, name: str, taken: Sequence[tuple[str, Reading]], guesses: Sequence[tuple[str, Reading]]) -> UnitDraft:
+def _offered(
+    draft: UnitDraft, name: str, taken: Sequence[tuple[str, Reading]], guesses: Sequence[tuple[str, Reading]]
+) -> UnitDraft:
     """A blank field: one accepted reading fills it, flagged; several, or none but guesses, stay a doubt with its readings."""
     unread = [d for d in draft.doubts if d.field == name]
     values = list(dict.fromkeys(r.value for _, r in taken))
     if len(values) == 1:
         photo, best = max(taken, key=lambda pair: pair[1].confidence)
         reason = f"read from the plate in {photo}; nobody said it"
-        value = Value(best.value, (evidence_of(photo, best), *(e for d in unread for e in d.evidence)), min(best.confidence, 0.8),
-                      (reason, *(d.reason for d in unread)), tuple(dict.fromkeys(a for d in unread for a in d.alternatives)),
-                      rule="plate", signals={"plate": best.confidence})
-        return replace(draft, scalars={**draft.scalars, name: value}, doubts=tuple(d for d in draft.doubts if d not in unread))
+        value = Value(
+            best.value,
+            (evidence_of(photo, best), *(e for d in unread for e in d.evidence)),
+            min(best.confidence, 0.8),
+            (reason, *(d.reason for d in unread)),
+            tuple(dict.fromkeys(a for d in unread for a in d.alternatives)),
+            rule="plate",
+            signals={"plate": best.confidence},
+        )
+        return replace(
+            draft, scalars={**draft.scalars, name: value}, doubts=tuple(d for d in draft.doubts if d not in unread)
+        )
     offers = taken or [(p, r) for p, r in guesses if name != "maker"]
     if not offers:
         return draft
     listed = ", ".join(dict.fromkeys(f"{r.value} in {photo}" for photo, r in offers))
     reason = f"the plates differ: {listed}" if taken else f"a plate may tell it: {listed}"
-    doubt = Doubted(name, reason, tuple(evidence_of(photo, r) for photo, r in offers), tuple(dict.fromkeys(r.value for _, r in offers)))
+    doubt = Doubted(
+        name,
+        reason,
+        tuple(evidence_of(photo, r) for photo, r in offers),
+        tuple(dict.fromkeys(r.value for _, r in offers)),
+    )
     return replace(draft, doubts=(*draft.doubts, doubt))
 
 
@@ -219,11 +265,23 @@ def _with_voltage(draft: UnitDraft, readings: Mapping[str, PlateReading], mains_
             continue
         told.add(r.value)
         if not suits(r.value, mains_v):
-            doubts.append(Doubted("unit", f"caution: the plate in {photo} reads {r.value}, and the mains here is {mains_v} V; do not plug it in "
-                                  "before the service manual or a qualified person says how", (evidence_of(photo, r),)))
+            doubts.append(
+                Doubted(
+                    "unit",
+                    f"caution: the plate in {photo} reads {r.value}, and the mains here is {mains_v} V; do not plug it in "
+                    "before the service manual or a qualified person says how",
+                    (evidence_of(photo, r),),
+                )
+            )
         elif len(volts(r.value)) > 1:
-            doubts.append(Doubted("unit", f"caution: the plate in {photo} reads {r.value}; see that its voltage selector and fuse suit {mains_v} V "
-                                  "before it is plugged in", (evidence_of(photo, r),)))
+            doubts.append(
+                Doubted(
+                    "unit",
+                    f"caution: the plate in {photo} reads {r.value}; see that its voltage selector and fuse suit {mains_v} V "
+                    "before it is plugged in",
+                    (evidence_of(photo, r),),
+                )
+            )
     return replace(draft, doubts=tuple(doubts))
 
 

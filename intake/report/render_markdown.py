@@ -10,7 +10,7 @@ from intake.report import words
 from intake.report.lines import Quote, Thing, Week
 from intake.report.weeks import day_in_words
 
-_SIGNS = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&:@])")
+_SIGNS = re.compile(r"([\\`*_{}\[\]<>#|~&@]|:(?=//)|(?<=www)\.|!(?=\[)|^[-+=]|^\d+(?=[.)]))")
 
 
 def escaped(text: object) -> str:

@@ -31,6 +31,11 @@ class Said:
     end_s: float
     sound: str | None
 
+    @property
+    def sentence(self) -> str:
+        """The whole of it."""
+        return " ".join(part for part in (self.before, self.words, self.after) if part)
+
 
 class Sayings:
     """Collects the quotes of a page: each place in the sound once, with its own anchor."""

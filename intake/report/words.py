@@ -32,7 +32,9 @@ def shown(text: object, longest: int | None = LONGEST) -> str:
     line = "".join(out)
     if longest is None or len(line) <= longest:
         return line
-    return f"{line[:longest - 30].rstrip()}… ({len(line) - (longest - 30):,} letters more)"
+    if len(line) <= 3 * longest:
+        return f"{line[:longest - 1].rstrip()}…"
+    return f"{line[:longest - 1].rstrip()}… ({len(line) - longest + 1:,} letters more)"
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

@@ -90,7 +90,8 @@ def _models(vocabulary: Vocabulary) -> Iterator[Remark]:
     seen: dict[tuple[str, str], str] = {}
     for model in vocabulary.models:
         if model.unit_type and model.unit_type not in vocabulary.allowed["unit_type"]:
-            yield Remark("unreachable", "model", f"{model.maker} {model.name}", f"unit type {model.unit_type!r} is unknown")
+            yield Remark("unreachable", "model", f"{model.maker} {model.name}",
+                         f"unit type {model.unit_type!r} is unknown")
         key = (name_key(model.maker), name_key(model.name))
         if key in seen and seen[key] != model.name:
             yield Remark("collision", "model", f"{model.maker} {model.name}", f"is also written {seen[key]}")

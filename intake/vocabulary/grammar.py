@@ -208,7 +208,8 @@ def write_spoken(file: SpokenFile) -> str:
     if file.plurals:
         lines += ["plurals:", *(f"  {_quoted(k)}: {_quoted(v)}" for k, v in file.plurals.items())]
     if file.irregular:
-        lines += ["irregular:", *(f"  {_quoted(k)}: [{', '.join(map(_quoted, v))}]" for k, v in file.irregular.items())]
+        lines += ["irregular:", *(f"  {_quoted(k)}: [{', '.join(map(_quoted, v))}]" for k,
+                                  v in file.irregular.items())]
     lines.append("terms:")
     for term, forms in file.terms.items():
         lines.append(f"  {_quoted(term)}:")

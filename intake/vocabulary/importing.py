@@ -64,7 +64,8 @@ def decoded(file: Path) -> str:
         data = file.read_bytes()
     except OSError as error:
         raise VocabularyError(f"the file cannot be read: {error.strerror or error}.", path=file) from error
-    for mark, name in ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16")):
+    for mark, name in ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE,
+                                                                                         "utf-16")):
         if data.startswith(mark):
             return data.decode(name, errors="replace")
     if data[1:2] == b"\0":
@@ -100,7 +101,8 @@ def _heading(text: str, file: Path) -> tuple[str, dict[str, int], int]:
     best: dict[str, int] = {}
     chosen = ","
     for delimiter in DELIMITERS:
-        cells = [clean(cell).lower().strip('"') for cell in next(csv.reader([lines[number]], delimiter=delimiter), [])]
+        cells = [clean(cell).lower().strip('"') for cell in next(csv.reader([lines[number]], delimiter=delimiter),
+                                                                 [])]
         found = {name: at for name, names in COLUMNS.items() for at, cell in enumerate(cells) if cell in names}
         if len(found) > len(best):
             best, chosen = found, delimiter

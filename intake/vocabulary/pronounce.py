@@ -20,26 +20,27 @@ from functools import lru_cache
 from intake.vocabulary.digits import join_numbers
 
 LETTER_NAMES = {
-    "a": "E", "b": "bi", "c": "si", "d": "di", "e": "i", "f": "ef", "g": "Ji", "h": "EC", "i": "Y", "j": "JE", "k": "kE",
-    "l": "el", "m": "em", "n": "en", "o": "o", "p": "pi", "q": "kyu", "r": "Ar", "s": "es", "t": "ti", "u": "yu",
-    "v": "vi", "w": "d@b@lyu", "x": "eks", "y": "wY", "z": "zi",
+    "a": "E", "b": "bi", "c": "si", "d": "di", "e": "i", "f": "ef", "g": "Ji", "h": "EC", "i": "Y", "j": "JE",
+    "k": "kE", "l": "el", "m": "em", "n": "en", "o": "o", "p": "pi", "q": "kyu", "r": "Ar", "s": "es", "t":
+    "ti", "u": "yu", "v": "vi", "w": "d@b@lyu", "x": "eks", "y": "wY", "z": "zi",
 }
 
 # Everyday words that the rules would say wrongly; a recognizer writes names with them.
 _EXCEPTIONS = {
-    "the": "D@", "a": "@", "of": "@v", "was": "w@z", "said": "sed", "have": "hav", "are": "Ar", "is": "Iz", "as": "az",
-    "has": "haz", "his": "hIz", "to": "tu", "do": "du", "who": "hu", "what": "w@t", "there": "Der", "their": "Der",
-    "they": "DE", "been": "bIn", "does": "d@z", "done": "d@n", "gone": "gOn", "come": "k@m", "comes": "k@mz",
-    "some": "s@m", "one": "w@n", "two": "tu", "you": "yu", "your": "yOr", "door": "dOr", "floor": "flOr", "eye": "Y",
-    "oh": "o", "foreign": "fOr@n", "here": "hir", "were": "wR", "give": "gIv", "live": "lIv", "love": "l@v", "move": "muv",
-    "once": "w@ns", "only": "onli", "any": "eni", "many": "meni", "put": "pUt", "full": "fUl", "pull": "pUl",
-    "bull": "bUl", "wolf": "wUlf", "women": "wImIn", "blood": "bl@d", "flood": "fl@d", "head": "hed", "dead": "ded",
-    "bread": "bred", "great": "grEt", "break": "brEk", "steak": "stEk", "heart": "hArt", "bear": "ber", "wear": "wer",
-    "this": "DIs", "that": "Dat", "these": "Diz", "those": "Doz", "then": "Den", "than": "Dan", "with": "wID",
-    "mark": "mArk", "mk": "mArk", "dac": "dak", "mr": "mIstR", "mrs": "mIsIz", "dr": "dAktR", "doctor": "dAktR",
-    "knoll": "nol", "isle": "Yl", "aisle": "Yl", "island": "Yl@nd", "choir": "kwYR", "hour": "WR", "our": "WR",
-    "iron": "YRn", "sew": "so", "shoe": "Su", "people": "pip@l", "answer": "ansR", "sword": "sOrd", "build": "bIld",
-    "built": "bIlt", "quay": "ki", "tongue": "t@N", "debt": "det", "doubt": "dWt", "castle": "kas@l",
+    "the": "D@", "a": "@", "of": "@v", "was": "w@z", "said": "sed", "have": "hav", "are": "Ar", "is": "Iz",
+    "as": "az", "has": "haz", "his": "hIz", "to": "tu", "do": "du", "who": "hu", "what": "w@t", "there": "Der",
+    "their": "Der", "they": "DE", "been": "bIn", "does": "d@z", "done": "d@n", "gone": "gOn", "come": "k@m",
+    "comes": "k@mz", "some": "s@m", "one": "w@n", "two": "tu", "you": "yu", "your": "yOr", "door": "dOr",
+    "floor": "flOr", "eye": "Y", "oh": "o", "foreign": "fOr@n", "here": "hir", "were": "wR", "give": "gIv",
+    "live": "lIv", "love": "l@v", "move": "muv", "once": "w@ns", "only": "onli", "any": "eni", "many": "meni",
+    "put": "pUt", "full": "fUl", "pull": "pUl", "bull": "bUl", "wolf": "wUlf", "women": "wImIn", "blood":
+    "bl@d", "flood": "fl@d", "head": "hed", "dead": "ded", "bread": "bred", "great": "grEt", "break": "brEk",
+    "steak": "stEk", "heart": "hArt", "bear": "ber", "wear": "wer", "this": "DIs", "that": "Dat", "these":
+    "Diz", "those": "Doz", "then": "Den", "than": "Dan", "with": "wID", "mark": "mArk", "mk": "mArk", "dac":
+    "dak", "mr": "mIstR", "mrs": "mIsIz", "dr": "dAktR", "doctor": "dAktR", "knoll": "nol", "isle": "Yl",
+    "aisle": "Yl", "island": "Yl@nd", "choir": "kwYR", "hour": "WR", "our": "WR", "iron": "YRn", "sew": "so",
+    "shoe": "Su", "people": "pip@l", "answer": "ansR", "sword": "sOrd", "build": "bIld", "built": "bIlt",
+    "quay": "ki", "tongue": "t@N", "debt": "det", "doubt": "dWt", "castle": "kas@l",
 }
 
 # what stands before / the letters / what follows / the sounds; for each letter the first rule that fits counts
@@ -114,7 +115,8 @@ def word_phones(word: str) -> str:
 
 
 _TOKEN = re.compile(r"\d+(?:st|nd|rd|th|s|'s)?(?![a-z\d])|\d+|[^\W\d_]+(?:'[^\W\d_]+)?", re.IGNORECASE)
-_ROMAN = {"i": "1", "ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "vii": "7", "viii": "8", "ix": "9", "x": "10"}
+_ROMAN = {"i": "1", "ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "vii": "7", "viii": "8", "ix": "9",
+          "x": "10"}
 _VOWEL = re.compile(r"[aeiouy]")
 
 
@@ -194,7 +196,8 @@ def variants(text: str) -> tuple[str, ...]:
 
 def _sounds(tokens: list[str], *, spelled: bool = True) -> str:
     return "".join(
-        t if t.isdigit() else spell(t) if _is_spelled(tokens, at) and (spelled or len(t) == 1) else word_phones(t.lower())
+        t if t.isdigit() else spell(t) if _is_spelled(tokens,
+                                                      at) and (spelled or len(t) == 1) else word_phones(t.lower())
         for at, t in enumerate(tokens))
 
 
@@ -205,7 +208,7 @@ def _joined_letters(tokens: list[str]) -> list[str]:
 
 
 def _as_tens(tokens: list[str], *, rest: bool = True) -> list[str]:
-    """The tokens with a digit before D or T as tens; of "Dmono" the rest is a word, or (at the end) no longer counts."""
+    """The tokens with a digit before D or T as tens; the rest of "Dmono" is a word, or (at the end) left to others."""
     out: list[str] = []
     for token in tokens:
         glued = re.fullmatch(r"[DT](|[a-z]{3,})", token)

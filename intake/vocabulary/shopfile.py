@@ -1,4 +1,7 @@
-"""Changes to a shop's own words: import, add, remove, export. Nothing is ever doubled; a file changes whole or not at all."""
+"""Changes to a shop's own words: import, add, remove, export.
+
+Nothing is ever doubled; a file changes whole or not at all.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,8 @@ from intake.vocabulary.shopwords import (
 )
 from intake.vocabulary.terms import Vocabulary, name_key
 
-__all__ = ["ImportResult", "add_alias", "add_maker", "add_model", "add_place", "add_term", "export", "import_vocabulary",
+__all__ = ["ImportResult", "add_alias", "add_maker", "add_model", "add_place", "add_term", "export",
+           "import_vocabulary",
            "read_shop", "remove", "unit_type_of"]
 
 
@@ -68,7 +72,8 @@ class _Merge:
         if isinstance(entry, BadRow):
             self.bad.append((entry.line, entry.reason))
             return
-        takes = {"maker": self._maker, "model": self._model, "location": self._place, "alias": self._alias, "term": self._term}
+        takes = {"maker": self._maker, "model": self._model, "location": self._place, "alias": self._alias,
+                 "term": self._term}
         takes[entry.what](entry)
 
     def _count(self, new: bool) -> None:
@@ -103,7 +108,8 @@ class _Merge:
             self.added += 1
         else:
             if unit_type and unit_type != self.models[key]:
-                self.bad.append((entry.line, f"{maker} {model} is a {self.models[key]} here, not a {unit_type}; kept as it was"))
+                self.bad.append((entry.line,
+                                 f"{maker} {model} is a {self.models[key]} here, not a {unit_type}; kept as it was"))
             self.already += 1
 
     def _place(self, entry: Entry) -> None:
@@ -169,7 +175,8 @@ def _field(text: str) -> str:
     """A field as it goes into a shop file; raises VocabularyError where it cannot stand there."""
     value = clean(text)
     if not any(c.isalnum() for c in value) or "|" in value or value.startswith("#"):
-        raise VocabularyError(f"{text!r} cannot be a name.", hint="A name has letters or digits, and neither | nor a # in front.")
+        raise VocabularyError(f"{text!r} cannot be a name.",
+                              hint="A name has letters or digits, and neither | nor a # in front.")
     return value
 
 
@@ -194,7 +201,8 @@ def add_place(shop_vocab: Path, place: str) -> bool:
 def add_term(shop_vocab: Path, kind: str, canonical: str) -> bool:
     """Add a term of the shop's own to a kind of the contract; False where it is there already."""
     if kind not in TERM_KINDS:
-        raise VocabularyError(f"kind {kind!r} takes no terms of the shop's own.", hint=f"Known: {', '.join(TERM_KINDS)}.")
+        raise VocabularyError(f"kind {kind!r} takes no terms of the shop's own.",
+                              hint=f"Known: {', '.join(TERM_KINDS)}.")
     if canonical in load_vocabulary(None).allowed[kind]:
         return False
     return _added(shop_vocab, Entry("term", (kind, _field(canonical)), 1))

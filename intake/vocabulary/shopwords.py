@@ -91,14 +91,16 @@ def read_shop(folder: Path | None) -> ShopWords:
 def _alias(folder: Path, row: Row) -> tuple[str, str, str]:
     heard, kind, canonical = row.fields
     if kind not in ALIAS_KINDS:
-        raise fault(folder / FILES["alias"], row.line, f"kind {kind!r} is unknown.", f"Known: {', '.join(ALIAS_KINDS)}.")
+        raise fault(folder / FILES["alias"], row.line, f"kind {kind!r} is unknown.",
+                    f"Known: {', '.join(ALIAS_KINDS)}.")
     return spoken(heard), kind, canonical
 
 
 def _term(folder: Path, row: Row) -> tuple[str, str]:
     kind, canonical = row.fields
     if kind not in TERM_KINDS:
-        raise fault(folder / FILES["term"], row.line, f"kind {kind!r} is unknown.", f"Known: {', '.join(TERM_KINDS)}.")
+        raise fault(folder / FILES["term"], row.line, f"kind {kind!r} is unknown.",
+                    f"Known: {', '.join(TERM_KINDS)}.")
     return kind, canonical
 
 

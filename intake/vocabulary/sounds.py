@@ -288,7 +288,8 @@ def _build(names: Sequence[Name]) -> dict[str, NDArray[np.generic]]:
     weights = np.maximum(weights, .1).astype(np.float32)
     norms = np.zeros(len(runs), dtype=np.float32)
     np.add.at(norms, table[:, 1], weights[table[:, 0]])
-    return {"codes": matrix(runs), "owner": np.array(owner, dtype=np.int32), "digits": np.array(digits, dtype=np.str_),
+    return {"codes": matrix(runs), "owner": np.array(owner, dtype=np.int32), "digits": np.array(digits,
+                                                                                                dtype=np.str_),
             "keys": np.array(keys, dtype=np.str_),
             "posting_at": posting_at, "postings": table[:, 1].astype(np.int32), "weights": weights,
             "norms": 1 / np.sqrt(np.maximum(norms, 1e-3))}

@@ -61,7 +61,8 @@ def _letters(node: Any, path: Path) -> dict[str, dict[str, tuple[str, ...]]]:
     def letter(value: Any, where: Path) -> dict[str, tuple[str, ...]]:
         return grammar.mapping_of(value, where, LETTER_KEYS, dict.fromkeys(LETTER_KEYS, grammar.list_of))
 
-    return grammar.mapping_of(node, path, tuple(string.ascii_uppercase), dict.fromkeys(string.ascii_uppercase, letter))
+    return grammar.mapping_of(node, path, tuple(string.ascii_uppercase), dict.fromkeys(string.ascii_uppercase,
+                                                                                       letter))
 
 
 def _words(node: Any, path: Path) -> dict[str, tuple[str, ...]]:

@@ -58,7 +58,8 @@ def read_designation(text: str) -> Designation | None:
     tube = normalize(text)
     if tube in tube_list().registered:
         return Designation(tube, "registered")
-    return _american(tube) or _european(tube) or (Designation(tube, "registered") if tube in tube_list().known else None)
+    return _american(tube) or _european(tube) or (Designation(tube,
+                                                              "registered") if tube in tube_list().known else None)
 
 
 def _american(tube: str) -> Designation | None:

@@ -37,7 +37,8 @@ def test_every_reading_is_read_back(digits: str) -> None:
     # names as they are said
     ("h v forty-six", ["h", "v", "46"]), ("f t one eighteen", ["f", "t", "118"]), ("thirty-four seventeen", ["3417"]),
     ("three hundred b", ["300", "b"]), ("six s n sevens", ["6", "s", "n", "7"]), ("fourteen hundred", ["1400"]),
-    ("oh well", ["oh", "well"]), ("a double bed", ["a", "double", "bed"]), ("salt and pepper", ["salt", "and", "pepper"]),
+    ("oh well", ["oh", "well"]), ("a double bed", ["a", "double", "bed"]), ("salt and pepper", ["salt", "and",
+                                                                                                "pepper"]),
 ])
 def test_number_words_in_a_row(words: str, tokens: list[str]) -> None:
     """Number words next to each other are one run of digits; all other words stay."""

@@ -71,7 +71,8 @@ def test_words_that_yaml_reads_otherwise_stay_words(tmp_path: Path) -> None:
     path = written(tmp_path, 'kind: part\ninflect: none\nterms:\n  lamp:\n    say: ["on", "no", "%", "12", "a: b"]\n')
     file = grammar.read_spoken(path)
     assert file.terms["lamp"].say == ("on", "no", "%", "12", "a: b")
-    assert grammar.read_spoken(written(tmp_path, grammar.write_spoken(file))).terms["lamp"].say == file.terms["lamp"].say
+    assert grammar.read_spoken(written(tmp_path,
+                                       grammar.write_spoken(file))).terms["lamp"].say == file.terms["lamp"].say
 
 
 def test_an_unreadable_file_is_a_clear_error(tmp_path: Path) -> None:

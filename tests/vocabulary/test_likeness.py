@@ -11,7 +11,17 @@ from hypothesis import strategies as st
 
 from intake.errors import VocabularyError
 from intake.vocabulary.likeness import (
-    SOUNDS, SPREAD, costs, distances, encode, feature_costs, indel_cost, learned_costs, matrix, read_counts, swap_cost,
+    SOUNDS,
+    SPREAD,
+    costs,
+    distances,
+    encode,
+    feature_costs,
+    indel_cost,
+    learned_costs,
+    matrix,
+    read_counts,
+    swap_cost,
 )
 
 RUNS = st.lists(st.sampled_from(range(1, len(SOUNDS) + 1)), min_size=1, max_size=8)
@@ -25,7 +35,8 @@ def plain_distance(heard: list[int], name: list[int]) -> float:
     cost[0, 1:] = np.cumsum(indel[name])
     for i in range(1, len(heard) + 1):
         for j in range(1, len(name) + 1):
-            cost[i, j] = min(cost[i - 1, j - 1] + swap[heard[i - 1], name[j - 1]], cost[i - 1, j] + indel[heard[i - 1]],
+            cost[i, j] = min(cost[i - 1, j - 1] + swap[heard[i - 1], name[j - 1]], cost[i - 1,
+                                                                                        j] + indel[heard[i - 1]],
                              cost[i, j - 1] + indel[name[j - 1]])
     return float(SPREAD * cost[-1, -1] / ((indel[heard].sum() + indel[name].sum()) / 2))
 

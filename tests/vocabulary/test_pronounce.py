@@ -30,7 +30,8 @@ def test_one_name_one_sound(ways: tuple[str, ...]) -> None:
     assert {phones(way) for way in ways} == {phones(ways[0])}
 
 
-@pytest.mark.parametrize(("one", "other"), [("Haldwick", "Hallwick"), ("Corvane", "Corbane"), ("Vantrell", "Ventrell"),
+@pytest.mark.parametrize(("one", "other"), [("Haldwick", "Hallwick"), ("Corvane", "Corbane"), ("Vantrell",
+                                                                                               "Ventrell"),
                                             ("HV-46", "HV-64"), ("PT-26", "PT-26 Mk II"), ("217", "271")])
 def test_near_names_stay_apart(one: str, other: str) -> None:
     """Names that differ in a sound, and models that differ in a digit, are not one."""
@@ -38,7 +39,8 @@ def test_near_names_stay_apart(one: str, other: str) -> None:
 
 
 @pytest.mark.parametrize(("word", "sounds"), [
-    ("knight", "nYt"), ("phono", "fono"), ("chrome", "krom"), ("bridge", "brIJ"), ("shelf", "Self"), ("queen", "kwin"),
+    ("knight", "nYt"), ("phono", "fono"), ("chrome", "krom"), ("bridge", "brIJ"), ("shelf", "Self"), ("queen",
+                                                                                                      "kwin"),
     ("wright", "rYt"), ("stone", "ston"), ("worth", "wRT"), ("field", "fild"), ("church", "CRC"), ("wax", "waks"),
 ])
 def test_ordinary_words(word: str, sounds: str) -> None:

@@ -10,13 +10,22 @@ import pytest
 from intake.errors import VocabularyError
 from intake.vocabulary.load import load_vocabulary
 from intake.vocabulary.shopfile import (
-    ImportResult, add_alias, add_maker, add_model, add_place, add_term, export, import_vocabulary, remove,
+    ImportResult,
+    add_alias,
+    add_maker,
+    add_model,
+    add_place,
+    add_term,
+    export,
+    import_vocabulary,
+    remove,
 )
 from intake.vocabulary.shopwords import read_shop
 from intake.vocabulary.terms import ModelName
 
 CSV = "maker,model,unit_type\nCorvane,AI-350,integrated amplifier\nCorvane,CP-12,\nMarrowby,,\n"
-JSON = {"makers": ["Corvane", "Dravik"], "models": {"Corvane": ["AI-350", {"model": "CP-12", "unit_type": "phono stage"}]},
+JSON = {"makers": ["Corvane", "Dravik"], "models": {"Corvane": ["AI-350", {"model": "CP-12",
+                                                                           "unit_type": "phono stage"}]},
         "locations": ["shelf B2"]}
 
 
@@ -39,7 +48,8 @@ def test_json(tmp_path: Path, shop: Path) -> None:
     """The JSON form, with models as text or as objects, is taken."""
     assert import_vocabulary(given(tmp_path, "list.json", json.dumps(JSON)), shop / "vocab").bad_rows == []
     words = load_vocabulary(shop)
-    assert words.makers == ("Corvane", "Dravik") and words.locations == ("shelf B2",)
+    assert words.makers == ("Corvane", "Dravik")
+    assert words.locations == ("shelf B2",)
     assert words.models_of("Corvane")[1].unit_type == "phono stage"
 
 
@@ -50,7 +60,10 @@ def test_again_adds_nothing(tmp_path: Path, shop: Path, content: str) -> None:
     first = import_vocabulary(path, shop / "vocab")
     files = {p.name: p.read_bytes() for p in (shop / "vocab").iterdir()}
     again = import_vocabulary(path, shop / "vocab")
-    assert first.added > 0 and again.added == 0 and again.already > 0 and again.bad_rows == []
+    assert first.added > 0
+    assert again.added == 0
+    assert again.already > 0
+    assert again.bad_rows == []
     assert {p.name: p.read_bytes() for p in (shop / "vocab").iterdir()} == files
 
 
@@ -71,25 +84,32 @@ def test_odd_spreadsheets(tmp_path: Path, shop: Path, content: bytes) -> None:
 
 def test_bad_rows_are_named_and_good_ones_kept(tmp_path: Path, shop: Path) -> None:
     """Each row that cannot be used is named by its line with the reason; all others are kept."""
-    rows = ["maker,model,unit_type", "Corvane,AI-350,flux pump", ",CP-12,", "###,X-1,", "A|B,X-1,", "Dravik,743,tuner",
+    rows = ["maker,model,unit_type", "Corvane,AI-350,flux pump", ",CP-12,", "###,X-1,", "A|B,X-1,",
+            "Dravik,743,tuner",
             f"{'long' * 40},1,", ",,", "Dravik,743,receiver"]
     result = import_vocabulary(given(tmp_path, "list.csv", "\n".join(rows) + "\n"), shop / "vocab")
     reasons = dict(result.bad_rows)
     assert sorted(reasons) == [2, 3, 4, 5, 7, 9]
-    assert "flux pump" in reasons[2] and "no maker" in reasons[3] and "|" in reasons[5] and "tuner here" in reasons[9]
+    assert "flux pump" in reasons[2]
+    assert "no maker" in reasons[3]
+    assert "|" in reasons[5]
+    assert "tuner here" in reasons[9]
     assert [m.name for m in load_vocabulary(shop).models] == ["AI-350", "743"]
 
 
 def test_bad_json_entries_are_named(tmp_path: Path, shop: Path) -> None:
     """A JSON value of the wrong kind is named by its line; the rest is kept."""
-    text = '{\n"makers": ["Corvane",\n 7.5, null,\n {"name": "X"}],\n"models": {"Corvane": ["AI-350", {"model": "B", "year": 1}]}\n}'
+    text = ('{\n"makers": ["Corvane",\n 7.5, null,\n {"name": "X"}],\n'
+            '"models": {"Corvane": ["AI-350", {"model": "B", "year": 1}]}\n}')
     result = import_vocabulary(given(tmp_path, "list.json", text), shop / "vocab")
     assert [line for line, _ in result.bad_rows] == [3, 4, 5]
-    assert "Corvane" in load_vocabulary(shop).makers and load_vocabulary(shop).makers_of("AI-350") == ("Corvane",)
+    assert "Corvane" in load_vocabulary(shop).makers
+    assert load_vocabulary(shop).makers_of("AI-350") == ("Corvane",)
 
 
 @pytest.mark.parametrize(("content", "says"), [
-    ("", "empty"), ("   \n", "empty"), ("a,b\n1,2\n", "no column we know"), ('{"makers": [}', "no JSON"), ("[1]", "object"),
+    ("", "empty"), ("   \n", "empty"), ("a,b\n1,2\n", "no column we know"), ('{"makers": [}', "no JSON"), ("[1]",
+                                                                                                           "object"),
     ('{"maker": ["X"]}', "unknown key 'maker'"), ("model,unit_type\nAI-350,\n", "no column we know"),
     ("[" * 100_000, "JSON"),
 ])
@@ -97,7 +117,8 @@ def test_a_file_that_is_none_of_both(tmp_path: Path, shop: Path, content: str, s
     """A file that cannot be read as a whole is one clear error that names it, and nothing is changed."""
     with pytest.raises(VocabularyError, match=r"list\.txt") as error:
         import_vocabulary(given(tmp_path, "list.txt", content), shop / "vocab")
-    assert says in str(error.value) and list((shop / "vocab").iterdir()) == []
+    assert says in str(error.value)
+    assert list((shop / "vocab").iterdir()) == []
 
 
 def test_a_missing_file(tmp_path: Path, shop: Path) -> None:
@@ -109,15 +130,19 @@ def test_a_missing_file(tmp_path: Path, shop: Path) -> None:
 def test_spelling_differences_are_no_new_names(shop: Path) -> None:
     """Case, hyphens and the way marks are written don't make a second maker or model."""
     folder = shop / "vocab"
-    assert add_model(folder, "Pellworth", "PT-26 Mk II") and not add_model(folder, "PELLWORTH", "pt26 mark 2")
-    assert not add_maker(folder, "pellworth") and add_place(folder, "shelf B2") and not add_place(folder, "Shelf  b2")
+    assert add_model(folder, "Pellworth", "PT-26 Mk II")
+    assert not add_model(folder, "PELLWORTH", "pt26 mark 2")
+    assert not add_maker(folder, "pellworth")
+    assert add_place(folder, "shelf B2")
+    assert not add_place(folder, "Shelf  b2")
     assert read_shop(folder).makers == ("Pellworth",)
 
 
 def test_a_type_learned_later_is_kept(shop: Path) -> None:
     """A model without a unit type gets it from a later list; all other lines stay as they were."""
     folder = shop / "vocab"
-    (folder / "models.txt").write_text("# mine\nCorvane | AI-350\n\nDravik | 743   # no comment here\n", encoding="utf-8")
+    (folder / "models.txt").write_text("# mine\nCorvane | AI-350\n\nDravik | 743   # no comment here\n",
+                                       encoding="utf-8")
     add_model(folder, "Corvane", "AI-350", "integrated amp")
     assert (folder / "models.txt").read_text(encoding="utf-8") == (
         "# mine\nCorvane | AI-350 | integrated amplifier\n\nDravik | 743   # no comment here\n")
@@ -128,7 +153,8 @@ def test_aliases(shop: Path) -> None:
     folder = shop / "vocab"
     add_maker(folder, "Haldwick")
     add_maker(folder, "Hallwick")
-    assert add_alias(folder, "Hull would", "maker", "haldwick") and not add_alias(folder, "hull  WOULD", "maker", "Haldwick")
+    assert add_alias(folder, "Hull would", "maker", "haldwick")
+    assert not add_alias(folder, "hull  WOULD", "maker", "Haldwick")
     assert load_vocabulary(shop).meanings("hull would")[0].canonical == "Haldwick"
     assert add_alias(folder, "hull would", "maker", "Hallwick")
     assert [p.canonical for p in load_vocabulary(shop).meanings("hull would")] == ["Hallwick"]
@@ -141,10 +167,12 @@ def test_aliases(shop: Path) -> None:
 def test_terms_of_the_shops_own(shop: Path) -> None:
     """A shop's own term is allowed beside the contract's; the contract's own are not added again."""
     folder = shop / "vocab"
-    assert add_term(folder, "part", "tape counter") and not add_term(folder, "part", "tape counter")
+    assert add_term(folder, "part", "tape counter")
+    assert not add_term(folder, "part", "tape counter")
     assert not add_term(folder, "part", "lamp")
     words = load_vocabulary(shop)
-    assert "tape counter" in words.allowed["part"] and words.meanings("tape counter")[0].source == "shop"
+    assert "tape counter" in words.allowed["part"]
+    assert words.meanings("tape counter")[0].source == "shop"
     with pytest.raises(VocabularyError, match="kind 'maker'"):
         add_term(folder, "maker", "X")
 
@@ -163,7 +191,8 @@ def test_removing(shop: Path) -> None:
     (folder / "makers.txt").write_text("# ours\nCorvane\nDravik\n", encoding="utf-8")
     add_model(folder, "Corvane", "AI-350")
     add_model(folder, "Dravik", "743")
-    assert remove(folder, "maker", "corvane") == 2 and remove(folder, "maker", "corvane") == 0
+    assert remove(folder, "maker", "corvane") == 2
+    assert remove(folder, "maker", "corvane") == 0
     assert (folder / "makers.txt").read_text(encoding="utf-8") == "# ours\nDravik\n"
     assert read_shop(folder).models == (ModelName("Dravik", "743"),)
 
@@ -176,10 +205,12 @@ def test_export_comes_back(tmp_path: Path, shop: Path) -> None:
     add_term(folder, "part", "tape counter")
     other = tmp_path / "other"
     result = import_vocabulary(given(tmp_path, "out.json", json.dumps(export(folder))), other)
-    assert result.bad_rows == [] and read_shop(other) == read_shop(folder)
+    assert result.bad_rows == []
+    assert read_shop(other) == read_shop(folder)
 
 
-@pytest.mark.parametrize(("file", "line"), [("models.txt", "Corvane"), ("models.txt", "| AI-350"), ("aliases.txt", "a | b"),
+@pytest.mark.parametrize(("file", "line"), [("models.txt", "Corvane"), ("models.txt", "| AI-350"), ("aliases.txt",
+                                                                                                    "a | b"),
                                             ("aliases.txt", "a | colour | b"), ("terms.txt", "maker | X"),
                                             ("makers.txt", "A | B")])
 def test_a_broken_shop_file_names_its_line(shop: Path, file: str, line: str) -> None:

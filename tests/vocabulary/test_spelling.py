@@ -12,9 +12,13 @@ from intake.vocabulary.folder import vocab_folder
 from intake.vocabulary.spelling import load_spelling
 
 # reference values, section 1
-ICAO = ("Alfa Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa Quebec Romeo "
-        "Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu").split()
-ITU = "nadazero unaone bissotwo terrathree kartefour pantafive soxisix setteseven oktoeight novenine".split()
+ICAO = (
+    "Alfa", "Bravo", "Charlie", "Delta", "Echo", "Foxtrot", "Golf", "Hotel", "India", "Juliett", "Kilo",
+    "Lima", "Mike", "November", "Oscar", "Papa", "Quebec", "Romeo", "Sierra", "Tango", "Uniform",
+    "Victor", "Whiskey", "X-ray", "Yankee", "Zulu",
+)
+ITU = ["nadazero", "unaone", "bissotwo", "terrathree", "kartefour", "pantafive", "soxisix", "setteseven",
+       "oktoeight", "novenine"]
 
 
 @pytest.mark.parametrize(("word", "letter"), list(zip(ICAO, string.ascii_uppercase, strict=True)))
@@ -23,13 +27,15 @@ def test_the_standard_alphabet(word: str, letter: str) -> None:
     assert load_spelling().letter(word) == letter
 
 
-@pytest.mark.parametrize(("word", "letter"), [("Alpha", "A"), ("Juliet", "J"), ("Xray", "X"), ("x ray", "X"), ("Whisky", "W")])
+@pytest.mark.parametrize(("word", "letter"), [("Alpha", "A"), ("Juliet", "J"), ("Xray", "X"), ("x ray", "X"),
+                                              ("Whisky", "W")])
 def test_spellings_people_use(word: str, letter: str) -> None:
     """The accepted other spellings are taken too."""
     assert load_spelling().letter(word) == letter
 
 
-@pytest.mark.parametrize(("word", "digit"), [*zip(ITU, string.digits, strict=True), ("oh", "0"), ("nought", "0"), ("tree", "3"),
+@pytest.mark.parametrize(("word", "digit"), [*zip(ITU, string.digits, strict=True), ("oh", "0"), ("nought", "0"),
+                                             ("tree", "3"),
                                              ("fower", "4"), ("fife", "5"), ("niner", "9")])
 def test_digit_words(word: str, digit: str) -> None:
     """ITU figures, aviation digits and everyday words for nought are digits."""
@@ -40,7 +46,8 @@ def test_informal_words_never_clash_with_the_standard() -> None:
     """A word of the standard alphabet means its letter only, whatever people say in "B as in boy"."""
     words = load_spelling()
     assert all(words.standard.get(word, letter) == letter for word, letter in words.informal.items())
-    assert words.informal["boy"] == "B" and words.letter("boy") is None
+    assert words.informal["boy"] == "B"
+    assert words.letter("boy") is None
 
 
 def test_repeats_and_signs() -> None:

@@ -13,13 +13,15 @@ WORDS = Vocabulary(
 )
 
 
-@pytest.mark.parametrize("written", ["PT-26 Mk II", "pt26 mk2", "PT 26 Mark 2", "PT-26 mark II", "Pt-26MK2", "PT-26 Mk. II"])
+@pytest.mark.parametrize("written", ["PT-26 Mk II", "pt26 mk2", "PT 26 Mark 2", "PT-26 mark II", "Pt-26MK2",
+                                     "PT-26 Mk. II"])
 def test_marks_are_one(written: str) -> None:
     """A mark is the same in Roman and Arabic digits, as "Mk" and as "mark"."""
     assert name_key(written) == "pt26mk2"
 
 
-@pytest.mark.parametrize(("one", "other"), [("PT-26", "PT-26 Mk II"), ("TH-60 Mk IV", "TH-60 Mk VI"), ("Mark", "Mk 1")])
+@pytest.mark.parametrize(("one", "other"), [("PT-26", "PT-26 Mk II"), ("TH-60 Mk IV", "TH-60 Mk VI"), ("Mark",
+                                                                                                       "Mk 1")])
 def test_different_names_stay_different(one: str, other: str) -> None:
     """Versions of a model are not one model."""
     assert name_key(one) != name_key(other)
@@ -37,4 +39,5 @@ def test_makers_of_a_model() -> None:
 
 def test_unknown_names_give_nothing() -> None:
     """What is not in the vocabulary is no error."""
-    assert WORDS.models_of("Nobody") == () and WORDS.makers_of("X") == ()
+    assert WORDS.models_of("Nobody") == ()
+    assert WORDS.makers_of("X") == ()

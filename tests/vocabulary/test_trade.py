@@ -34,7 +34,9 @@ def test_every_term_can_be_said(trade: Vocabulary) -> None:
 def test_units_of_measure_are_the_contracts(trade: Vocabulary) -> None:
     """Only the contract's units are canonical; others are scaled to them."""
     assert set(trade.allowed["unit_of_measure"]) == set(UNITS_OF_MEASURE)
-    assert trade.scales["kilohertz"] == 1000 and trade.scales["amps"] == 1000 and "watts" not in trade.scales
+    assert trade.scales["kilohertz"] == 1000
+    assert trade.scales["amps"] == 1000
+    assert "watts" not in trade.scales
 
 
 def test_no_form_is_sure_of_two_terms(trade: Vocabulary) -> None:
@@ -74,8 +76,10 @@ def test_forms_are_lower_case_with_single_blanks(trade: Vocabulary) -> None:
     ("house clearance", "source", "purchase"), ("part exchange", "source", "trade-in"),
     ("on commission", "source", "consignment"), ("belongs to", "source", "customer repair"),
     ("beat up", "cosmetic", "poor"), ("near mint", "cosmetic", "excellent"), ("like new", "cosmetic", "mint"),
-    ("milliamps", "unit_of_measure", "mA"), ("millivolts", "unit_of_measure", "mV"), ("per cent", "unit_of_measure", "%"),
-    ("tracking weight", "measure", "tracking force"), ("both channels", "side", "both"), ("left-hand", "side", "left"),
+    ("milliamps", "unit_of_measure", "mA"), ("millivolts", "unit_of_measure", "mV"), ("per cent", "unit_of_measure",
+                                                                                      "%"),
+    ("tracking weight", "measure", "tracking force"), ("both channels", "side", "both"), ("left-hand", "side",
+                                                                                          "left"),
     ("matched pair", "grouping", "pair"), ("job lot", "grouping", "lot"), ("trolley", "place_noun", "cart"),
 ])
 def test_what_people_say(trade: Vocabulary, said: str, kind: str, canonical: str) -> None:
@@ -90,7 +94,8 @@ def test_what_people_say(trade: Vocabulary, said: str, kind: str, canonical: str
 def test_what_can_mean_several_things_is_unsure(trade: Vocabulary, said: str, kind: str) -> None:
     """A form that may mean several terms, or nothing, is left to the sentence."""
     found = [p for p in trade.meanings(said) if p.kind == kind]
-    assert found and all(p.ambiguous for p in found)
+    assert found
+    assert all(p.ambiguous for p in found)
 
 
 def test_the_cache_gives_the_same(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -122,8 +127,8 @@ def test_a_term_outside_the_contract_is_refused(tmp_path: Path) -> None:
     (tmp_path / "spoken").mkdir()
     for name in ("terms.yaml", "tubes.yaml"):
         (tmp_path / name).write_bytes((vocab_folder() / name).read_bytes())
-    (tmp_path / "spoken" / "parts.yaml").write_text("kind: part\ninflect: noun\nterms:\n  flux pump:\n    say: [flux pump]\n",
-                                                    encoding="utf-8")
+    text = "kind: part\ninflect: noun\nterms:\n  flux pump:\n    say: [flux pump]\n"
+    (tmp_path / "spoken" / "parts.yaml").write_text(text, encoding="utf-8")
     with pytest.raises(VocabularyError, match=r"parts\.yaml, line 5.*'flux pump' is no part of the contract"):
         trade_words.read_trade(tmp_path)
 
