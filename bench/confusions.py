@@ -39,7 +39,7 @@ FRAMES = (
     ("Okay, so this is a", "power amp."), ("Beside that, the big", "cassette deck."),
     ("We took in a", "preamp on trade."),
 )
-HEADER = """# Which sounds stood for which in what a recognizer wrote for invented names, either way round; - is no sound.
+HEADER = """# Which sounds stood for which in what a recognizer wrote for invented names, either way round; - is none.
 # Made by bench/confusions.py count from bench/heard-names.tsv; sounds as in intake/vocabulary/pronounce.py.
 """
 Pairs = list[tuple[str, str]]

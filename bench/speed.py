@@ -39,9 +39,10 @@ INTAKE = [sys.executable, "-m", "intake"]
 
 @dataclass(frozen=True)
 class Run:
-    """One program run to its end: wall-clock seconds and most memory used, in MB."""
+    """One program run to its end: wall-clock seconds, processor seconds, and most memory used, in MB."""
 
     seconds: float
+    processor_s: float
     memory_mb: float
 
 
@@ -77,10 +78,13 @@ def measure(scratch: Path, *, minutes: float, threads: int) -> dict[str, Any]:
     one = timed([sys.executable, __file__, "--plain", str(fresh_shop(scratch / "one", threads)), str(capture)])
     bare.append(timed(bare_command))
     base = statistics.mean(run.seconds for run in bare)
+    base_processor = statistics.mean(run.processor_s for run in bare)
     return {
         "sound_s": round(sum(_seconds(path) for path in sound), 1), "threads": threads or os.cpu_count(),
         "bare": [asdict(run) for run in bare], "both": asdict(both), "one": asdict(one),
-        "ratio_both": both.seconds / base, "ratio_one": one.seconds / base, "memory_mb": both.memory_mb,
+        "ratio_both": both.seconds / base, "ratio_one": one.seconds / base,
+        "processor_ratio_both": both.processor_s / base_processor,
+        "processor_ratio_one": one.processor_s / base_processor, "memory_mb": both.memory_mb,
         "language": language(scratch / "both"), "help_s": help_seconds(),
     }
 
@@ -96,6 +100,8 @@ def told(figures: dict[str, Any]) -> str:
         "decode (both readings; at most 1.7 wanted)",
         f"  the plain reading alone    {figures['one']['seconds']:.1f} s, {figures['ratio_one']:.2f} times "
         "(at most 1.25 wanted)",
+        f"  in processor time          {figures['processor_ratio_both']:.2f} and {figures['processor_ratio_one']:.2f} "
+        "times (steadier where the machine has other work)",
         f"peak memory                  {figures['memory_mb']:.0f} MB (at most 1500 for an hour of sound)",
         f"language step                {said['words_per_s']:.0f} words a second over {said['words']} words "
         f"(20000 wanted); made ready in {said['ready_s']:.2f} s",
@@ -114,7 +120,8 @@ def timed(command: Sequence[str]) -> Run:
         if child.returncode not in (0, 3):           # 3: done, but a file could not be used
             told.seek(0)
             sys.exit(f"{' '.join(command[:4])} ... failed:\n{told.read().decode(errors='replace')}")
-    return Run(round(seconds, 2), round(usage.ru_maxrss / (1024 if sys.platform != "darwin" else 1 << 20), 1))
+    return Run(round(seconds, 2), round(usage.ru_utime + usage.ru_stime, 2),
+               round(usage.ru_maxrss / (1024 if sys.platform != "darwin" else 1 << 20), 1))
 
 
 def fresh_shop(shop: Path, threads: int) -> Path:

@@ -44,6 +44,9 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     """Whether a type word can name a unit here: a part-like or unsure one only where it is introduced as a thing of its own."""
     generic = mention.ambiguous and len(mention.could_be) > 1
     tokens = reading.text.tokens
+    following = tokens[mention.end].norm if mention.end < len(tokens) and not tokens[mention.end - 1].after else ""
+    if following in {"row", "shelf", "aisle", "bay", "drawer", "room", "corner", "wall", "bench", "section", "rack", "cage", "cupboard", "stuff", "guy", "man", "people", "repair", "repairs"}:
+        return False
     if mention.canonical not in PART_LIKE and not mention.ambiguous:
         return True
     if generic and mention.canonical not in PART_LIKE:

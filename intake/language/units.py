@@ -24,6 +24,9 @@ NEW_FROM = 1.7
 _GAP_WORDS = frozenset("a an the pair pairs of two couple big old little set those these that other same some his her our my new great".split())
 
 
+_GAP_WORDS_PLAIN = frozenset("a an the and oh wait that those these this so uh um back on in at of".split())
+
+
 @dataclass
 class Sketch:
     """A unit as it takes shape: its namings, the clauses about it, and whether it was only announced so far."""
@@ -115,7 +118,8 @@ class _Walker:
         reading = self.reading
         named = any(self.by_clause.get(c) for c in range(first, last + 1))
         symptom = bool(reading.within(start, end, "symptom")) or any(start <= s.start < end for s in reading.serials)
-        if reading.cues_in(start, end, "group") and not symptom and not (named and self.current is not None and not self._place_near(start, end)):
+        weak = (self.current is None or not named and not reading.within(start, end, "part")) and bool(reading.cues_in(start, end, "group_weak"))
+        if (weak or reading.cues_in(start, end, "group")) and not symptom and not (named and self.current is not None and not self._place_near(start, end)):
             self.group_mode = True
         elif self.group_mode and (named or symptom or self._breaks(first, last, start, end) or self.current is not None and not self.lead):
             self.group_mode = False
@@ -418,9 +422,21 @@ class _Walker:
         pointed = naming.determiner in ("the", "that", "those", "these", "this", "our") or bool(
             self.reading.cues_in(max(0, naming.start - 12), naming.start + 1, "returns"))
         fits = sorted(((self._fit(naming, u), u.n) for u in self.units if u is not current), reverse=True)
-        if not pointed or not fits or fits[0][0] < 1.5 or (len(fits) > 1 and fits[1][0] == fits[0][0]):
+        if not pointed or not fits or fits[0][0] < 1.5:
             return None
-        return self.units[fits[0][1]]
+        best = [n for fit, n in fits if fit == fits[0][0]]
+        return self.units[best[0]] if len(best) == 1 else self._by_words(naming, best)
+
+    def _by_words(self, naming: Naming, among: Sequence[int]) -> Sketch | None:
+        """ "the big Marrowbys" among two pairs of them: the one that was called big before."""
+        said = {t.norm for t in self.text.tokens[max(0, naming.start - 3):naming.start]} - _GAP_WORDS_PLAIN
+        shared = []
+        for n in among:
+            first = self.units[n].namings[0]
+            around = {t.norm for t in self.text.tokens[max(0, first.start - 6):first.end + 12]}
+            shared.append((len(said & around), n))
+        shared.sort(reverse=True)
+        return self.units[shared[0][1]] if shared[0][0] > 0 and shared[0][0] > shared[1][0] else None
 
     def _earlier(self, naming: Naming, c: int) -> Sketch | None:
         """The one earlier unit (or announced one) that the naming fits best, if it points back at all."""

@@ -320,7 +320,11 @@ def _questions(session: Session, first: date, last: date) -> list[Question]:
 
 
 def _sureness(session: Session, first: date, last: date) -> Sureness:
-    return queries.sureness(session, first, last)
+    sql = """SELECT count(*), coalesce(sum(e.question = 1), 0), coalesce(sum(e.decision = 'accepted'), 0),
+                    coalesce(sum(e.decision = 'corrected'), 0)
+             FROM walk w JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen' JOIN entry e ON e.sighting_id = s.id
+             WHERE w.date BETWEEN :first AND :last AND (e.held IS NOT NULL OR e.question OR e.decision IS NOT NULL)"""
+    return Sureness(*map(int, _rows(session, sql, first=first, last=last)[0]))
 
 
 def _decided(session: Session, start: str, end: str) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 UNITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 TEENS = ("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen")
@@ -28,6 +29,7 @@ def below_hundred(number: int) -> str:
     return TENS[number // 10] + (f"-{UNITS[number % 10]}" if number % 10 else "")
 
 
+@lru_cache(maxsize=16384)
 def readings(digits: str) -> tuple[str, ...]:
     """How people say a run of digits, usual ways first: "2205" is "twenty-two oh five", "two two oh five", ..."""
     one_by_one = " ".join(UNITS[int(d)] for d in digits)

@@ -11,6 +11,7 @@ import codecs
 import csv
 import io
 import json
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -170,6 +171,7 @@ class _Lines:
     def __init__(self, text: str) -> None:
         self._text = text
         self._at = 0
+        self._ends = [at for at, sign in enumerate(text) if sign == "\n"]
 
     def of(self, value: object) -> int:
         shown = json.dumps(value, ensure_ascii=False)
@@ -177,7 +179,7 @@ class _Lines:
         if at < 0:
             at = max(self._text.find(shown), 0)
         self._at = at
-        return self._text.count("\n", 0, at) + 1
+        return bisect_left(self._ends, at) + 1
 
 
 def _text_of(value: Any) -> str | None:

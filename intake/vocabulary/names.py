@@ -62,23 +62,18 @@ def place_forms(place: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys([name, " ".join(apart), " ".join(words), " ".join(words).replace("-", " ")]))
 
 
-def is_plain_number(form: str) -> bool:
-    """Whether a spoken form is nothing but a number ("217", "two seventeen"): it names a model only in its context."""
-    tokens = digits.join_numbers(form.removesuffix("'s").removesuffix("s").split())
-    return all(token.isdigit() for token in tokens) or all(t.isdigit() for t in digits.join_numbers(form.split()))
-
-
 def spoken(name: str) -> str:
     """Lower case with single blanks, curly apostrophes straight."""
     return " ".join(name.replace("’", "'").lower().split())
 
 
 def all_forms(kind: str, name: str) -> Iterator[tuple[str, bool]]:
-    """Each spoken form of a shop name with whether it is ambiguous by itself."""
+    """Each spoken form of a shop name with whether it is ambiguous by itself, as a model that is a plain number is."""
+    plain_number = kind == "model" and not any(c.isalpha() for c in name)
     makers: Mapping[str, Callable[[str], tuple[str, ...]]] = {
         "maker": maker_forms, "model": model_forms, "location": place_forms}
     for form in makers[kind](name) if kind in makers else _term_forms(kind, spoken(name)):
-        yield form, kind == "model" and is_plain_number(form)
+        yield form, plain_number
 
 
 def _term_forms(kind: str, words: str) -> tuple[str, ...]:

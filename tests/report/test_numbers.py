@@ -30,7 +30,7 @@ class Again:
         for sighting, field, value, decision, decided in shop.sql.execute(
                 "SELECT sighting_id, field, value, decision, decided_value FROM entry WHERE number = 0"):
             held = value if decision is None else decided
-            self.entries[sighting, field] = json.loads(held) if held else None
+            self.entries[sighting, field] = json.loads(str(held)) if held is not None else None
 
     def told(self, unit: str, field: str, until: date) -> list[tuple[date, Any]]:
         """What walks up to a day told of a field, oldest first."""
