@@ -13,12 +13,14 @@ from intake.language.draft import Span, UnitDraft
 from intake.language.names import ModelIndex
 from intake.language.places import PlaceIndex
 from intake.language.reading import Reading, read
+from intake.language.soundalikes import find_alikes
 from intake.language.repairs import Repair, apply_repairs, find_repairs
 from intake.language.tales import tell
 from intake.language.terms import TermFinder
 from intake.language.tokens import Text, read_text
 from intake.language.units import Topics, find_topics
 from intake.speech.transcript import Transcript
+from intake.vocabulary.sounds import SoundIndex
 from intake.vocabulary.terms import Vocabulary
 
 
@@ -40,6 +42,7 @@ class Extractor:
         self.finder = TermFinder(vocabulary, load_cues(cue_folder))
         self.models = ModelIndex(vocabulary)
         self.places = PlaceIndex(vocabulary)
+        self.sounds = SoundIndex(("maker", maker, "") for maker in vocabulary.makers) if vocabulary.makers else None
 
     def reading(self, transcripts: Sequence[Transcript], day: date) -> tuple[Reading, list[Repair]]:
         """The text with everything found in it, read again after its corrections are settled."""
@@ -54,6 +57,8 @@ class Extractor:
     def extract(self, transcripts: Sequence[Transcript], day: date) -> Extraction:
         """The units told in these transcripts, in order of their first mention."""
         reading, repairs = self.reading(transcripts, day)
+        if self.sounds is not None:
+            reading.add([a.mention for a in find_alikes(reading, self.sounds, self.models)])
         if not reading.text.tokens:
             return Extraction(())
         topics = find_topics(reading)

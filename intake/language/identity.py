@@ -100,10 +100,12 @@ def _maker(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]])
         votes = Counter(m.canonical for m in mentions)
         best = votes.most_common(1)[0][0] if votes.most_common(1)[0][1] > 1 else mentions[0].canonical
         exact = [m for m in mentions if m.canonical == best]
-        chosen = next((m for m in exact if m.source != "sound"), exact[0])
+        chosen = next((m for m in exact if not m.source.startswith("sound")), exact[0])
         fact = Fact("maker", chosen.canonical, chosen.start, chosen.end, f"maker: {chosen.phrase}")
-        if chosen.source == "sound":
-            fact.reasons.append(LIKE_MAKER)
+        if chosen.source.startswith("sound"):
+            fact.signals["like"] = 1.0
+            if chosen.source == "sound":
+                fact.reasons.append(LIKE_MAKER)
             fact.rule = f"maker that sounds like: {reading.text.words(chosen.start, chosen.end)}"
         if len(votes) > 1:
             fact.alternatives += [m for m in votes if m != chosen.canonical]

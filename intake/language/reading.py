@@ -36,6 +36,11 @@ class Reading:
     _starts: list[int] = field(default_factory=list)
     _cue_starts: list[int] = field(default_factory=list)
 
+    def add(self, mentions: Sequence[Mention]) -> None:
+        """Mentions found later join the others, in order."""
+        self.mentions = sorted([*self.mentions, *mentions], key=lambda m: (m.start, m.end))
+        self._starts = [m.start for m in self.mentions]
+
     def within(self, start: int, end: int, *kinds: str) -> list[Mention]:
         """Mentions that begin in start..end, of these kinds (all, if none is named), without what was taken back."""
         a, b = bisect_left(self._starts, start), bisect_left(self._starts, end)

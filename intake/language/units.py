@@ -16,7 +16,7 @@ from intake.language.reading import Reading
 from intake.language.terms import CueHit, Mention
 
 WEIGHTS = {
-    "maker": 1.2, "model": 1.4, "code": 0.6, "type": 1.1, "part-like type": 0.3, "count": 0.5, "indefinite": 0.7, "strong intro": 1.3,
+    "maker": 1.2, "sound-alike maker": 0.8, "model": 1.4, "code": 0.6, "type": 1.1, "part-like type": 0.3, "count": 0.5, "indefinite": 0.7, "strong intro": 1.3,
     "weak intro": 0.5, "early": 0.4, "pause": 0.4, "new place": 0.5, "compared": -1.7, "other's": -1.6, "negated": -2.5, "to do": -1.5,
     "definite type alone": -0.9, "story": -1.8, "past": -0.6, "after a break": 1.0, "no facts follow": -0.5,
 }
@@ -288,7 +288,7 @@ class _Walker:
     def _strength(self, naming: Naming, c: int, first: int, aside: bool) -> float:
         w, total = WEIGHTS, 0.0
         if naming.makers:
-            total += w["maker"]
+            total += w["maker"] if any(m.source != "sound" for m in naming.makers) else w["sound-alike maker"]
         if naming.models:
             total += w["model"] if any(h.names for h in naming.models) else w["code"]
         if naming.types:

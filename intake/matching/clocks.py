@@ -213,16 +213,17 @@ class Search:
         return out
 
     def _foreign(self, log_known: float) -> float:
-        """Belief that the pictures have nothing to do with this walk: strewn evenly over their own stretch.
+        """Belief that the pictures have nothing to do with this walk: a burst of their own, at any time within a day.
 
         Three pictures and fewer cannot show that.
         """
-        if len(self.clock) < 4:
+        n, temper = len(self.clock), self.c.posterior["temper"]
+        if n < 4:
             return 0.0
-        spread = max(self.span, 60.0)
-        even = len(self.clock) * np.log(len(self.clock) / spread)
-        other = self.c.posterior["temper"] * even + np.log(self.c.prior["foreign"])
-        return float(1 / (1 + np.exp(np.clip(log_known - other, -50, 50))))
+        even = (n - 1) * np.log(n / max(self.span, 60.0)) - n
+        other = temper * even - np.log(2.1 * DAY) + np.log(self.c.prior["foreign"])
+        own = log_known + temper * self.line.log_none
+        return float(1 / (1 + np.exp(np.clip(own - other, -50, 50))))
 
     def _answer(self, belief: Belief, how: str) -> ClockOffset:
         p = self.c.posterior

@@ -82,6 +82,11 @@ class Line:
         self._share_out(max(photos, 1))
         self._lay_pauses()
         self._lay_strays(max(photos, 1))
+        spans = np.array([s.end - s.start for s in self.slots])
+        # log chance that no picture of any kind is taken: what the odds of `rates` leave out
+        self.log_none = -float(np.log1p(self.name_odds).sum() + np.log1p(self.close_odds).sum()
+                               + np.log1p(self.cue).sum() + (self.detail_rate * spans).sum()
+                               + self.c.strays["share"] * max(photos, 1))
 
     def _share_out(self, photos: int) -> None:
         s = self.c.shots

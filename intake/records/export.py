@@ -11,7 +11,7 @@ from intake.errors import RecordsError
 from intake.language.draft import LISTS, SCALARS
 from intake.records.store import Store
 from intake.records.types import PhotoPlace, Sighting, Stored
-from intake.records.values import Terms, schema
+from intake.records.values import SHAPES, Terms, schema
 
 FORMAT = "intake-record/1"
 
@@ -45,7 +45,7 @@ def unit(sighting: Sighting, same_as: str | None = None) -> dict[str, Any]:
     return {
         "id": sighting.local_id,
         **{name: sighting.value(name) for name in SCALARS},
-        **{name: sighting.items(name) for name in LISTS},
+        **{name: [{key: item[key] for key in SHAPES[name]} for item in sighting.items(name)] for name in LISTS},
         "photos": [photo.name for photo in sighting.photos],
         "review": review(sighting),
         "span": _span(sighting),

@@ -1,0 +1,130 @@
+"""Makers that the recognizer wrote as other words: looked for only where a unit is named, and with the model beside it as a witness.
+
+"a foreign cross, the TH60" is the Thorncross: it sounds like it, and Thorncross makes a TH-60. Sound alone is a suggestion.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from intake.language.names import ModelIndex
+from intake.language.reading import Reading
+from intake.language.terms import Mention
+from intake.vocabulary.recognize import everyday_words
+from intake.vocabulary.sounds import SoundIndex, SpanHit
+
+LEAST = 0.66              # a likeness below this is none
+LEAST_ALONE = 0.74        # where no model of that maker is heard beside it
+WITNESS = 0.14            # what a model of the maker in the same breath adds
+LEAST_MARGIN = 0.02       # how much better than the next maker, where no model decides
+AROUND = 6                # words before and after what else names the unit
+_NAMERS = frozenset("name badge label plate brand maker logo says made called nameplate by".split())
+
+
+@dataclass(frozen=True)
+class Alike:
+    """A maker heard in the words start..end; `sure`: sound and model leave no other."""
+
+    mention: Mention
+    score: float
+    sure: bool
+    others: tuple[str, ...]
+
+
+def find_alikes(reading: Reading, index: SoundIndex, models: ModelIndex) -> list[Alike]:
+    """Sound-alike makers in every sentence that names a unit without one; at most one a place."""
+    out: list[Alike] = []
+    for sentence in reading.text.sentences:
+        anchors = list(_anchors(reading, sentence.start, sentence.end))
+        if not anchors:
+            continue
+        out += _best(list(_candidates(reading, sentence.start, sentence.end, anchors, index, models)))
+    return out
+
+
+def _anchors(reading: Reading, start: int, end: int) -> Iterator[tuple[int, int]]:
+    """Words that name a unit or promise its name."""
+    for m in reading.within(start, end, "unit_type"):
+        yield m.start, m.end
+    for h in reading.models:
+        if start <= h.start < end and (h.names or any(c.isalpha() for c in h.code)):
+            yield h.start, h.end
+    for cue in reading.cues_in(start, end, "introduces", "deictic", "returns"):
+        yield cue.start, cue.end
+    for i in range(start, end):
+        if reading.text.tokens[i].norm in _NAMERS:
+            yield i, i + 1
+    if end - start <= 3:
+        yield start, end
+
+
+def _candidates(reading: Reading, start: int, end: int, anchors: Sequence[tuple[int, int]], index: SoundIndex, models: ModelIndex
+                ) -> Iterator[Alike]:
+    tokens = reading.text.tokens
+    words = [t.text for t in tokens[start:end]]
+    taken = {i for m in reading.within(start, end) if not m.ambiguous for i in range(m.start, m.end)}
+    taken |= {i for h in reading.models if h.names for i in range(h.start, h.end)}
+    taken |= {i for s in reading.serials for i in s.words} | {i for p in reading.places for i in range(p.start, p.end)}
+    exact = [m for m in reading.within(start, end, "maker")]
+    common = everyday_words()
+    for a in range(start, end):
+        for b in range(a + 1, min(end, a + 3) + 1):
+            if any(tokens[k].after for k in range(a, b - 1)) or not taken.isdisjoint(range(a, b)):
+                break
+            if tokens[a].norm in common or tokens[b - 1].norm in common or not _near(a, b, anchors):
+                continue
+            if any(abs(m.start - a) <= 8 for m in exact) or sum(len(tokens[k].norm) for k in range(a, b)) < 4:
+                continue
+            if not all(t.norm.replace("'", "").isalpha() or t.norm[:1].isalpha() for t in tokens[a:b]):
+                continue
+            alike = _judge(reading, a, b, index.span(words, a - start, b - start, kinds=frozenset({"maker"})), models)
+            if alike is not None:
+                yield alike
+
+
+def _near(a: int, b: int, anchors: Sequence[tuple[int, int]]) -> bool:
+    return any(a - e <= AROUND and s - b <= AROUND for s, e in anchors)
+
+
+def _judge(reading: Reading, a: int, b: int, hit: SpanHit | None, models: ModelIndex) -> Alike | None:
+    if hit is None:
+        return None
+    ranked = [hit.candidate] + ([hit.runner_up] if hit.runner_up else [])
+    scored = []
+    for candidate in ranked:
+        witness = _witness(reading, a, b, candidate.canonical, models)
+        scored.append((candidate.score + witness, candidate.score, witness, candidate.canonical))
+    scored.sort(reverse=True)
+    total, score, witness, name = scored[0]
+    second = scored[1][0] if len(scored) > 1 else 0.0
+    if score < LEAST or (not witness and (score < LEAST_ALONE or total - second < LEAST_MARGIN)):
+        return None
+    if not witness and not any(t.capital for t in reading.text.tokens[a:b]) and score < 0.9:
+        return None
+    sure = witness >= WITNESS and score >= 0.78 and total - second >= 0.1
+    mention = Mention("maker", name, a, b, reading.text.words(a, b).lower(), "sound" if not sure else "sound and model")
+    return Alike(mention, total, sure, tuple(s[3] for s in scored[1:]))
+
+
+def _witness(reading: Reading, a: int, b: int, maker: str, models: ModelIndex) -> float:
+    """How strongly the codes near the words speak for the maker: a model of its own heard exactly, or with the same digits."""
+    best = 0.0
+    for hit in reading.models:
+        if hit.start - b > 12 or a - hit.end > 8:
+            continue
+        if any(m.maker == maker for m in hit.names):
+            best = max(best, WITNESS)
+        elif len([c for c in hit.code if c.isdigit()]) >= 2 and any(m.maker == maker for m in models.same_digits(hit.code)):
+            best = max(best, WITNESS / 2)
+    return best
+
+
+def _best(found: Sequence[Alike]) -> list[Alike]:
+    """Of overlapping readings the likeliest; longer spans first among equals."""
+    out: list[Alike] = []
+    for alike in sorted(found, key=lambda x: (-x.score, -(x.mention.end - x.mention.start))):
+        if all(alike.mention.end <= o.mention.start or alike.mention.start >= o.mention.end for o in out) and not any(
+                abs(alike.mention.start - o.mention.start) <= 5 and alike.mention.canonical != o.mention.canonical for o in out):
+            out.append(alike)
+    return out
