@@ -12,7 +12,7 @@ from intake.language.frames.facts import Fact, Tale
 from intake.language.hedges import hedge
 from intake.language.identity import Identity, identify
 from intake.language.clauses import Clause
-from intake.language.names import Count, ModelIndex, codes
+from intake.language.names import Count, ModelIndex, codes, is_reading
 from intake.language.places import Place
 from intake.language.reading import Reading
 from intake.language.repairs import Repair
@@ -130,7 +130,7 @@ def _bare_serial(reading: Reading, tale: Tale) -> Fact | None:
     for start, end in _clause_spans(reading, tale):
         for code in codes(reading.text, start, end, across_commas=True):
             span = range(code.start, code.end)
-            if len(code.text) < 5 or sum(c.isdigit() for c in code.text) < 3 or "MK" in code.text:
+            if len(code.text) < 5 or sum(c.isdigit() for c in code.text) < 3 or "MK" in code.text or is_reading(code.text):
                 continue
             if any(h.names and h.start < code.end and code.start < h.end for h in reading.models) or any(p.start in span for p in reading.places):
                 continue

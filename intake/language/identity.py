@@ -23,7 +23,7 @@ SEVERAL = "more than one reading was heard"
 
 _NAMERS = frozenset("name badge label plate brand maker logo says said reads made called nameplate marked marque sticker by".split())
 _LINKS = frozenset("is on it the of side front back them this that says reads it's name here a an made by called in to there being was".split())
-_NOT_NAMES = frozenset("i i'm i've i'll monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december "
+_NOT_NAMES = frozenset("serial serials model number numbers cosmetically cosmetic condition manual remote i i'm i've i'll monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december "
                        "mister mr mrs missus miss ms doctor dr professor okay english american british japanese german european cd dac rca xlr dc ac tv usb fm am vu rpm lp usa uk".split())
 
 

@@ -120,9 +120,14 @@ def _plausible(text: Text, start: int, end: int, key: str) -> bool:
             return False
         if text.tokens[start].text[:1] in "$£€":
             return False
-    if re.fullmatch(r"\d+(RPM|V|W|HZ|KHZ|MA|MV|KG|G|LB|LBS|H|OHMS?|DB|ST|ND|RD|TH|S|AM|PM)", key):
+    if is_reading(key):
         return False
     return not (key.isalpha() and len(key) < 2)
+
+
+def is_reading(key: str) -> bool:
+    """A number with its unit or ending run together ("334RPM", "12V", "21ST")."""
+    return bool(re.fullmatch(r"\d+(RPM|V|W|HZ|KHZ|MA|MV|KG|G|LB|LBS|H|OHMS?|DB|ST|ND|RD|TH|S|AM|PM)", key))
 
 
 def _word_hits(text: Text, start: int, end: int, index: ModelIndex, blocked: set[int]) -> Iterable[ModelHit]:

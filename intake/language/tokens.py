@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from intake.language.draft import Evidence
 from intake.speech.transcript import Transcript, Word
@@ -120,7 +120,7 @@ def read_text(transcripts: Sequence[Transcript]) -> Text:
     breaks: set[int] = set()
     for transcript in transcripts:
         breaks.add(len(tokens))
-        for word in transcript.words():
+        for word in _whole_words(transcript):
             parts = split_word(word)
             if not parts:
                 continue
@@ -135,6 +135,22 @@ def read_text(transcripts: Sequence[Transcript]) -> Text:
         for i in range(sentence.start, sentence.end):
             text.sentence_of[i] = n
     return text
+
+
+def _whole_words(transcript: Transcript) -> Iterable[Word]:
+    """Words as written: a recognizer cuts "33.4" and "PT-26" in two at the mark; these are put together again."""
+    held: Word | None = None
+    for word in transcript.words():
+        text = word.text.strip()
+        if held is not None and len(text) > 1 and text[0] in ".,-'/" and text[1].isalnum() and word.start - held.end < 0.35 and held.text.strip()[-1:].isalnum():
+            held = replace(held, text=held.text.strip() + text, end=word.end, probability=min(held.probability, word.probability),
+                           others=(*held.others, *word.others))
+            continue
+        if held is not None:
+            yield held
+        held = word
+    if held is not None:
+        yield held
 
 
 def _append(tokens: list[Token], word: Word, parts: list[tuple[str, str]], recording: str) -> None:

@@ -89,7 +89,6 @@ class Belief:
     offset: Floats
     drift: Floats
     share: Floats
-    foreign: float = 0.0              # belief that the pictures are of another walk
 
 
 class Search:
@@ -196,8 +195,7 @@ class Search:
         fit = _log_mean(temper * chain, np.log(lag_w)) + _log_mean(temper * pause, np.log(boost_w))
         total = fit + self.prior(d) + _drift_prior(r, self.c)
         share = np.exp(total - total.max())
-        known = float(np.log(share.sum() * self.c.search["fine_step"]) + total.max())
-        return Belief(d, r, share / share.sum(), self._foreign(known))
+        return Belief(d, r, share / share.sum())
 
     def _chain(self, clock: Floats, d: Floats, lags: Floats) -> Floats:
         """Log likelihood [offsets, lags] of the clock times [offsets, pictures], neighbours together."""
@@ -212,18 +210,13 @@ class Search:
             out[rows] = log_likelihood(steps, len(lag)).reshape(len(rows), n)
         return out
 
-    def _foreign(self, log_known: float) -> float:
-        """Belief that the pictures have nothing to do with this walk: a burst of their own, at any time within a day.
-
-        Three pictures and fewer cannot show that.
-        """
-        n, temper = len(self.clock), self.c.posterior["temper"]
-        if n < 4:
-            return 0.0
-        even = (n - 1) * np.log(n / max(self.span, 60.0)) - n
-        other = temper * even - np.log(2.1 * DAY) + np.log(self.c.prior["foreign"])
-        own = log_known + temper * self.line.log_none
-        return float(1 / (1 + np.exp(np.clip(own - other, -50, 50))))
+    def _near(self, offset: float) -> float:
+        """The share of pictures that an offset brings into the recordings or close to them."""
+        t, reach = self.clock - offset, self.c.posterior["near"]
+        inside = np.zeros(len(t), bool)
+        for r in self.timeline.recordings:
+            inside |= (t >= r.start - reach) & (t <= r.end + reach)
+        return float(inside.mean())
 
     def _answer(self, belief: Belief, how: str) -> ClockOffset:
         p = self.c.posterior
@@ -235,17 +228,18 @@ class Search:
         mid = d[a:b][np.searchsorted(np.cumsum(share[a:b]), share[a:b].sum() / 2)]
         drift = float((r[a:b] * share[a:b]).sum() / share[a:b].sum())
         own = float(share[a:b].sum())
-        known = own >= p["known_share"] and high - low <= p["known_width"] and belief.foreign < 0.5
+        fits = self._near(float(mid)) >= p["near_share"]
+        known = own >= p["known_share"] and high - low <= p["known_width"] and fits
         others = tuple((float(d[x + int(np.argmax(share[x:y]))]), float(share[x:y].sum())) for x, y in hills[1:6])
         pad = self.c.search["fine_step"]
         answer = ClockOffset(
             self.name, round(float(mid), 2), round(float(low - pad), 2), round(float(high + pad), 2),
             drift_s_per_h=round(drift, 3), known=known, how=how, drift_from=float(np.median(self.clock) - mid),
             others=tuple((round(x, 1), round(y, 4)) for x, y in others if y > 0.005), photos=len(self.clock))
-        return replace(answer, how=self._say_how(answer, how, belief.foreign))
+        return replace(answer, how=self._say_how(answer, how, fits))
 
-    def _say_how(self, answer: ClockOffset, how: str, foreign: float) -> str:
-        if foreign >= 0.5:
+    def _say_how(self, answer: ClockOffset, how: str, fits: bool) -> str:
+        if not fits:
             return "the pictures do not fit this walk"
         if not answer.known:
             return f"cannot tell: {how} fits several offsets"

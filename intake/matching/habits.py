@@ -82,11 +82,6 @@ class Line:
         self._share_out(max(photos, 1))
         self._lay_pauses()
         self._lay_strays(max(photos, 1))
-        spans = np.array([s.end - s.start for s in self.slots])
-        # log chance that no picture of any kind is taken: what the odds of `rates` leave out
-        self.log_none = -float(np.log1p(self.name_odds).sum() + np.log1p(self.close_odds).sum()
-                               + np.log1p(self.cue).sum() + (self.detail_rate * spans).sum()
-                               + self.c.strays["share"] * max(photos, 1))
 
     def _share_out(self, photos: int) -> None:
         s = self.c.shots
@@ -94,7 +89,7 @@ class Line:
         per_visit = photos / max(1, len(talk))
         name = s["name_top"] * (1 - np.exp(-s["name_rate"] * per_visit))
         close = s["close_top"] * (1 - np.exp(-s["close_rate"] * per_visit))
-        spoken = sum(p.end - p.start for p in talk) or 1.0
+        spoken = max(sum(p.end - p.start for p in talk), 1.0)
         detail = max(per_visit - name - close, s["detail_floor"] * min(per_visit, 1.0)) * len(talk)
         can_name = np.array([p.can_name for p in self.slots], bool)
         can_close = np.array([p.can_close for p in self.slots], bool)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from rich.text import Text
 from textual import events
 from textual.app import App, ComposeResult, RenderResult
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.widget import Widget
 
@@ -344,7 +345,8 @@ class ReviewApp(App[None]):
     """The program around the bench: it begins, and it leaves."""
 
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS = [("ctrl+q", "quit", "leave"), ("ctrl+c", "quit", "leave")]  # noqa: RUF012 - Textual's own form
+    BINDINGS: ClassVar[list[BindingType]] = [  # before the bench, which takes every other key
+        Binding("ctrl+q", "quit", "leave", priority=True), Binding("ctrl+c", "quit", "leave", priority=True)]
 
     def __init__(self, desk: Desk, *, colours: bool | None = None) -> None:
         super().__init__(ansi_color=True)

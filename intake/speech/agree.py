@@ -9,73 +9,23 @@ nor leave out speech. Numbers are never changed.
 from __future__ import annotations
 
 import re
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from intake.speech.hints import TRADE, Proposal
+from intake.speech.hints import TRADE, Hinter, Proposal
 from intake.speech.transcript import Doubt, Word
+from intake.speech.verdict import Weighed, accepted
 from intake.vocabulary.sounds import phones
 from intake.vocabulary.terms import name_key
 
 READINGS = "readings differ"
 MOST_NUMBER_WORDS = 4
 AFTER = 2                       # words after a span whose likelihood counts with it
-TAIL = re.compile(r"[.,;:?!\"')\]]+$")
-
-
-@dataclass(frozen=True)
-class Rule:
-    """When a term of one kind is taken; gains in natural logarithms of likelihood, tuned on the example walks.
-
-    `least` is asked for where the second reading has the term too; `alone` where it has not, and then with a
-    neighbour that fits. `lead` is how much more than its best rival's.
-    """
-
-    least: float
-    alone: float | None = None
-    lead: float = 2.0
-
-
-RULES = {
-    "maker": Rule(least=1.0, alone=4.0),
-    "model": Rule(least=1.0),
-    "tube": Rule(least=2.0),
-    "location": Rule(least=0.5, alone=0.5),
-    TRADE: Rule(least=3.0, lead=1.0),
-}
-FITS = 0.8                      # support from which a neighbour (a maker's model, a model's maker) fits
-MODEL_FITS = 0.55               # the same for a model, whose digits agree anyway
-SUPPORT_FROM, SUPPORT_BASE, SUPPORT_SLOPE = 0.75, 2.0, 24.0      # what support counts: 2 at 0.75, 8 at 1
 WORTH_TELLING = 0.0             # a name not taken is told the reviewer from this strength on
 MOST_OTHERS = 3
 MOST_TEXTS = 4                  # texts weighed for one stretch, the plain one among them
-
-
-@dataclass(frozen=True)
-class Weighed:
-    """A proposal with what speaks for it.
-
-    `second`: the reading with hints has the term at that place. `gain`: how much more likely the recognizer
-    finds the sound with the term than with the heard words, both with hints.
-    """
-
-    proposal: Proposal
-    second: bool
-    gain: float
-
-    @property
-    def strength(self) -> float:
-        """The gain, and what a neighbour that fits counts."""
-        p = self.proposal
-        if p.kind not in ("maker", "model") or p.support < SUPPORT_FROM:
-            return self.gain
-        return self.gain + SUPPORT_BASE + SUPPORT_SLOPE * (p.support - SUPPORT_FROM)
-
-    def rivals(self, other: Weighed) -> bool:
-        """Whether two are different terms of one kind for the same sound."""
-        mine, theirs = name_key(self.proposal.term), name_key(other.proposal.term)
-        return (self.proposal.kind == other.proposal.kind and self.proposal.meets(other.proposal)
-                and mine not in theirs and theirs not in mine)
+LEAST_LIKE = 0.55               # a term that only the second reading suggests must sound so much like the first's words
+TAIL = re.compile(r"[.,;:?!\"')\]]+$")
 
 
 @dataclass(frozen=True)
@@ -99,37 +49,6 @@ def to_weigh(proposals: Sequence[Proposal], first: Sequence[str], second: Sequen
         rounds.append([(p, s) for p in chosen for q, s in left if q is p])
         left = [x for x in left if x[0] not in chosen]
     return rounds
-
-
-def accepted(candidates: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> list[Weighed]:
-    """The terms to take, apart from each other, in order of place.
-
-    `twins` are other makers that sound much like a candidate; `named` the makers that this recording has named
-    already. A maker that has a twin is taken only where a neighbour fits it or the recording has named it.
-    """
-    good = [c for c in candidates if _is_good(c, [o for o in candidates if c.rivals(o)], twins, named)]
-    chosen = apart([c.proposal for c in sorted(good, key=lambda c: -c.strength)])
-    return [c for p in chosen for c in good if c.proposal is p]
-
-
-def _is_good(c: Weighed, rivals: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> bool:
-    p, rule = c.proposal, RULES[c.proposal.kind]
-    if c.strength - max((r.strength for r in rivals), default=-100.0) < rule.lead:
-        return False
-    if p.kind == "maker":
-        told = p.term in named and not any(t in named for t in twins.get(p.term, ()))
-        if p.support < FITS and not told and twins.get(p.term):
-            return False
-        if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
-            return False
-        return c.strength >= rule.least if c.second else (
-            rule.alone is not None and p.support >= FITS and c.strength >= rule.alone)
-    if p.kind == "model":
-        return c.second and p.support >= MODEL_FITS and c.gain >= rule.least
-    if p.kind == "tube":
-        return c.second and c.gain >= rule.least and not p.term.isdigit()
-    least = rule.least if c.second else rule.alone
-    return least is not None and c.gain >= least
 
 
 def settle(words: Sequence[Word], second: str, candidates: Sequence[Weighed], taken: Sequence[Weighed]) -> Agreement:

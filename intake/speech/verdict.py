@@ -1,0 +1,95 @@
+"""Which weighed terms are taken: rules with their thresholds, tuned on the example walks to take no wrong name.
+
+Sound alone is no proof where a shop has makers with much the same name; then something heard
+beside it, or the same maker named elsewhere in the recording, has to speak for one of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
+
+from intake.speech.hints import TRADE, Proposal
+from intake.vocabulary.terms import name_key
+
+@dataclass(frozen=True)
+class Rule:
+    """When a term of one kind is taken; gains in natural logarithms of likelihood, tuned on the example walks.
+
+    `least` is asked for where the second reading has the term too; `alone` where it has not, and then with a
+    neighbour that fits. `lead` is how much more than its best rival's.
+    """
+
+    least: float
+    alone: float | None = None
+    lead: float = 2.0
+
+
+RULES = {
+    "maker": Rule(least=1.0, alone=4.0),
+    "model": Rule(least=1.0),
+    "tube": Rule(least=2.0),
+    "location": Rule(least=0.5, alone=0.5),
+    TRADE: Rule(least=3.0, lead=1.0),
+}
+FITS = 0.8                      # support from which a neighbour (a maker's model, a model's maker) fits
+MODEL_FITS = 0.55               # the same for a model, whose digits agree anyway
+SUPPORT_FROM, SUPPORT_BASE, SUPPORT_SLOPE = 0.75, 2.0, 24.0      # what support counts: 2 at 0.75, 8 at 1
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A proposal with what speaks for it.
+
+    `second`: the reading with hints has the term at that place. `gain`: how much more likely the recognizer
+    finds the sound with the term than with the heard words, both with hints.
+    """
+
+    proposal: Proposal
+    second: bool
+    gain: float
+
+    @property
+    def strength(self) -> float:
+        """The gain, and what a neighbour that fits counts."""
+        p = self.proposal
+        if p.kind not in ("maker", "model") or p.support < SUPPORT_FROM:
+            return self.gain
+        return self.gain + SUPPORT_BASE + SUPPORT_SLOPE * (p.support - SUPPORT_FROM)
+
+    def rivals(self, other: Weighed) -> bool:
+        """Whether two are different terms of one kind for the same sound."""
+        mine, theirs = name_key(self.proposal.term), name_key(other.proposal.term)
+        return (self.proposal.kind == other.proposal.kind and self.proposal.meets(other.proposal)
+                and mine not in theirs and theirs not in mine)
+
+
+def accepted(candidates: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> list[Weighed]:
+    """The terms to take, apart from each other, in order of place.
+
+    `twins` are other makers that sound much like a candidate; `named` the makers that this recording has named
+    already. A maker that has a twin is taken only where a neighbour fits it or the recording has named it.
+    """
+    good = [c for c in candidates if _is_good(c, [o for o in candidates if c.rivals(o)], twins, named)]
+    chosen = apart([c.proposal for c in sorted(good, key=lambda c: -c.strength)])
+    return [c for p in chosen for c in good if c.proposal is p]
+
+
+def _is_good(c: Weighed, rivals: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> bool:
+    p, rule = c.proposal, RULES[c.proposal.kind]
+    if c.strength - max((r.strength for r in rivals), default=-100.0) < rule.lead:
+        return False
+    if p.kind == "maker":
+        told = p.term in named and not any(t in named for t in twins.get(p.term, ()))
+        if p.support < FITS and not told and twins.get(p.term):
+            return False
+        if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
+            return False
+        return c.strength >= rule.least if c.second else (
+            rule.alone is not None and p.support >= FITS and c.strength >= rule.alone)
+    if p.kind == "model":
+        return c.second and p.support >= MODEL_FITS and c.gain >= rule.least
+    if p.kind == "tube":
+        return c.second and c.gain >= rule.least and not p.term.isdigit()
+    least = rule.least if c.second else rule.alone
+    return least is not None and c.gain >= least
