@@ -130,8 +130,6 @@ def _copy(connection: sqlite3.Connection, walks: int) -> None:
         picked = [_changed(name, changed.get(name), table, size) for name in columns]
         connection.execute(f"INSERT INTO {table} ({', '.join(columns)}) SELECT {', '.join(picked)} FROM {table} t, n")
     connection.commit()
-    connection.execute("ANALYZE")
-    connection.commit()
 
 
 def _changed(column: str, how: str | None, table: str, size: dict[str, int]) -> str:

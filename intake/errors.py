@@ -1,14 +1,14 @@
 """The errors a user may meet. Each says what happened, to which file, and what to do.
 
-    IntakeError
-      ShopError            the shop folder, its config or its lock
-      CaptureError         a recording, photo or transcript that cannot be used
-      ModelError           the recognizer's weights are missing, damaged or unusable
-      VocabularyError      a vocabulary file that breaks its grammar
-      RecordsError         the database
-        NewerDatabaseError it was written by a newer version of this program
-        NotFoundError      no such walk, unit or photo
-      UsageError           what was asked for makes no sense (the command's words are off)
+IntakeError
+  ShopError            the shop folder, its config or its lock
+  CaptureError         a recording, photo or transcript that cannot be used
+  ModelError           the recognizer's weights are missing, damaged or unusable
+  VocabularyError      a vocabulary file that breaks its grammar
+  RecordsError         the database
+    NewerDatabaseError it was written by a newer version of this program
+    NotFoundError      no such walk, unit or photo
+  UsageError           what was asked for makes no sense (the command's words are off)
 """
 
 from __future__ import annotations

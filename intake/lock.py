@@ -21,12 +21,18 @@ def only_one(shop: Path) -> Iterator[None]:
     try:
         file = path.open("a+")
     except OSError as error:
-        raise ShopError(f"the shop folder cannot be written to: {error.strerror}.", path=shop,
-                        hint="Check its permissions and the free space.") from error
+        raise ShopError(
+            f"the shop folder cannot be written to: {error.strerror}.",
+            path=shop,
+            hint="Check its permissions and the free space.",
+        ) from error
     with file:
         if not _take(file):
-            raise ShopError("another `intake process` is at work in this shop.", path=shop,
-                            hint="Wait until it is done, then run this again; nothing is lost.")
+            raise ShopError(
+                "another `intake process` is at work in this shop.",
+                path=shop,
+                hint="Wait until it is done, then run this again; nothing is lost.",
+            )
         file.seek(0)
         file.truncate()
         file.write(f"{os.getpid()}\n")

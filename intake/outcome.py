@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-EXIT_DONE = 0        # all went well
-EXIT_FAILED = 1      # nothing could be done
-EXIT_USAGE = 2       # the command's words were off
-EXIT_PARTLY = 3      # done, but some file could not be used
+EXIT_DONE = 0  # all went well
+EXIT_FAILED = 1  # nothing could be done
+EXIT_USAGE = 2  # the command's words were off
+EXIT_PARTLY = 3  # done, but some file could not be used
 
 
 @dataclass
@@ -28,6 +28,9 @@ class Outcome:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for `--json`."""
-        return {"done": self.done, "flagged": [list(f) for f in self.flagged],
-                "failed": [{"file": name, "reason": reason} for name, reason in self.failed],
-                "exit_code": self.exit_code}
+        return {
+            "done": self.done,
+            "flagged": [list(f) for f in self.flagged],
+            "failed": [{"file": name, "reason": reason} for name, reason in self.failed],
+            "exit_code": self.exit_code,
+        }

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from intake.capture.walk import Problem, Recording, Walk
 from intake.errors import CaptureError, ModelError
@@ -40,14 +40,21 @@ class Processed:
     problems: tuple[Problem, ...] = ()
     drafts: tuple[UnitDraft, ...] = ()
     matches: tuple[PhotoMatch, ...] = ()
-    flagged: int = 0                                   # fields a person should look at
+    flagged: int = 0  # fields a person should look at
     notes: tuple[str, ...] = field(default=())
 
 
 def process_walk(
-    paths: Sequence[Path], settings: Settings, *, walk_id: str | None = None, day: date | None = None,
-    utc_offset_min: int | None = None, redo: bool = False, redo_speech: bool = False,
-    recognizer: Recognizer | None = None, watch: Watch | None = None,
+    paths: Sequence[Path],
+    settings: Settings,
+    *,
+    walk_id: str | None = None,
+    day: date | None = None,
+    utc_offset_min: int | None = None,
+    redo: bool = False,
+    redo_speech: bool = False,
+    recognizer: Recognizer | None = None,
+    watch: Watch | None = None,
 ) -> Processed:
     """Read a capture, hear it, understand it, match its photos, and keep it: whole or not at all.
 
@@ -71,17 +78,26 @@ def process_walk(
                 return Processed(walk, report, walk.problems)
             transcripts, failed = hear(walk, settings, vocabulary, recognizer=recognizer, redo=redo_speech, watch=watch)
             if not transcripts and walk.recordings and not walk.photos:
-                raise CaptureError(f"none of its recordings could be used: {failed[0].name}: {failed[0].reason}", path=walk.id)
-            return _understand(walk, transcripts, failed, settings, vocabulary, store, redo=redo or redo_speech, watch=watch)
+                raise CaptureError(
+                    f"none of its recordings could be used: {failed[0].name}: {failed[0].reason}", path=walk.id
+                )
+            return _understand(
+                walk, transcripts, failed, settings, vocabulary, store, redo=redo or redo_speech, watch=watch
+            )
 
 
 def _same_files(walk: Walk, store: Store) -> bool:
-    on_file = store.walk_files(walk.id)
-    return {f.sha256 for f in (*walk.recordings, *walk.photos)} <= set(on_file.values()) | set(on_file)
+    here = {r.sha256 for r in walk.recordings} | {p.sha256 for p in walk.photos}
+    return here <= set(store.walk_files(walk.id))
 
 
 def hear(
-    walk: Walk, settings: Settings, vocabulary: Vocabulary, *, recognizer: Recognizer | None = None, redo: bool = False,
+    walk: Walk,
+    settings: Settings,
+    vocabulary: Vocabulary,
+    *,
+    recognizer: Recognizer | None = None,
+    redo: bool = False,
     watch: Watch | None = None,
 ) -> tuple[dict[str, Transcript], list[Problem]]:
     """Every recording's transcript by name; one that cannot be read is a problem and never costs the walk."""
@@ -94,8 +110,13 @@ def hear(
     for recording in walk.recordings:
         try:
             transcripts[recording.name] = transcribe(
-                recording, settings, vocabulary, recognizer=recognizer, redo=redo,
-                progress=_progress(watch, recording, done, total))
+                recording,
+                settings,
+                vocabulary,
+                recognizer=recognizer,
+                redo=redo,
+                progress=_progress(watch, recording, done, total),
+            )
         except CaptureError as error:
             failed.append(Problem(recording.name, f"{error.args[0]} {error.hint}".strip()))
         except ModelError:
@@ -118,8 +139,15 @@ def extract(transcripts: Sequence[Transcript], vocabulary: Vocabulary, day: date
 
 
 def _understand(
-    walk: Walk, transcripts: Mapping[str, Transcript], failed: Sequence[Problem], settings: Settings, vocabulary: Vocabulary,
-    store: Store, *, redo: bool, watch: Watch,
+    walk: Walk,
+    transcripts: Mapping[str, Transcript],
+    failed: Sequence[Problem],
+    settings: Settings,
+    vocabulary: Vocabulary,
+    store: Store,
+    *,
+    redo: bool,
+    watch: Watch,
 ) -> Processed:
     from intake.matching.arrange import arrange
     from intake.matching.sightings import find_earlier, links
@@ -128,14 +156,28 @@ def _understand(
     ordered = [transcripts[r.name] for r in walk.recordings if r.name in transcripts]
     drafts = list(flagged_drafts(extract(ordered, vocabulary, walk.date).units, settings.review_below))
     watch.step("placing photos")
-    given = {c.camera: c.offset_s for c in store.clocks(walk.id) if c.origin != "machine"} if store.has_walk(walk.id) else {}
+    given = (
+        {c.camera: c.offset_s for c in store.clocks(walk.id) if c.origin != "machine"}
+        if store.has_walk(walk.id)
+        else {}
+    )
     arranged = arrange(walk, drafts, transcripts, given=given or None)
     drafts = _plates(walk, drafts, arranged.matches, settings, vocabulary, watch)
     sure, ask = links(find_earlier(drafts, known_units(store, walk)))
     watch.step("keeping")
     problems = (*walk.problems, *failed)
-    report = store.save_walk(walk, drafts, arranged.matches, arranged.offsets, ordered, problems, same_as=sure, candidates=ask,
-                             starts=arranged.starts, redo=redo)
+    report = store.save_walk(
+        walk,
+        drafts,
+        arranged.matches,
+        arranged.offsets,
+        ordered,
+        problems,
+        same_as=sure,
+        candidates=ask,
+        starts=arranged.starts,
+        redo=redo,
+    )
     _thumbnails(walk, settings)
     return Processed(walk, report, problems, tuple(drafts), arranged.matches, count_flags(drafts))
 
@@ -151,7 +193,7 @@ def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]
 
     out = []
     for draft in drafts:
-        lists = {name: tuple(look(v) for v in getattr(draft, name)) for name in LISTS}
+        lists: dict[str, Any] = {name: tuple(look(v) for v in getattr(draft, name)) for name in LISTS}
         out.append(replace(draft, scalars={k: look(v) for k, v in draft.scalars.items()}, **lists))
     return out
 
@@ -161,8 +203,11 @@ def count_flags(drafts: Sequence[UnitDraft]) -> int:
     from intake.language.draft import LISTS
 
     return sum(
-        sum(bool(v.reasons) for v in d.scalars.values()) + sum(any(v.reasons for v in getattr(d, name)) for name in LISTS) + len(d.doubts)
-        for d in drafts)
+        sum(bool(v.reasons) for v in d.scalars.values())
+        + sum(any(v.reasons for v in getattr(d, name)) for name in LISTS)
+        + len(d.doubts)
+        for d in drafts
+    )
 
 
 def known_units(store: Store, walk: Walk) -> list[KnownUnit]:
@@ -170,12 +215,30 @@ def known_units(store: Store, walk: Walk) -> list[KnownUnit]:
     from intake.matching.types import KnownUnit
 
     return [
-        KnownUnit(u.id, u.maker, u.model, u.serial, u.unit_type, u.location, datetime.combine(u.last_seen, time(12)), u.stage, u.quantity)
-        for u in store.units() if not u.first_sighting.startswith(f"{walk.id}/") and u.first_seen <= walk.date]
+        KnownUnit(
+            u.id,
+            u.maker,
+            u.model,
+            u.serial,
+            u.unit_type,
+            u.location,
+            datetime.combine(u.last_seen, time(12)),
+            u.stage,
+            u.quantity,
+        )
+        for u in store.units()
+        if not u.first_sighting.startswith(f"{walk.id}/") and u.first_seen <= walk.date
+    ]
 
 
-def _plates(walk: Walk, drafts: list[UnitDraft], matches: Sequence[PhotoMatch], settings: Settings, vocabulary: Vocabulary,
-            watch: Watch) -> list[UnitDraft]:
+def _plates(
+    walk: Walk,
+    drafts: list[UnitDraft],
+    matches: Sequence[PhotoMatch],
+    settings: Settings,
+    vocabulary: Vocabulary,
+    watch: Watch,
+) -> list[UnitDraft]:
     """What the photos' plates say of the units, where the optional reader is there and wanted."""
     return drafts
 

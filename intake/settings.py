@@ -91,14 +91,23 @@ def load_settings(given: Path | None = None) -> Settings:
     if not shop.is_dir():
         raise ShopError("there is no such folder.", path=shop, hint=f"Make a shop with: intake init {shop}")
     if not config.exists():
-        raise ShopError("this folder is no shop yet (it has no config.toml).", path=shop,
-                        hint="Go to your shop folder, name it with --shop DIR, or make one with: intake init")
+        raise ShopError(
+            "this folder is no shop yet (it has no config.toml).",
+            path=shop,
+            hint="Go to your shop folder, name it with --shop DIR, or make one with: intake init",
+        )
     try:
         data = tomllib.loads(config.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ShopError(f"the settings cannot be read: {error}.", path=config,
-                        hint="Correct that line, or move the file away and run: intake init") from error
+        raise ShopError(
+            f"the settings cannot be read: {error}.",
+            path=config,
+            hint="Correct that line, or move the file away and run: intake init",
+        ) from error
     return Settings(shop=shop, **_checked(data, config))
+
+
+_KINDS_OF: dict[str, tuple[type, ...]] = {"int": (int,), "float": (int, float), "bool": (bool,)}
 
 
 def _checked(data: dict[str, Any], config: Path) -> dict[str, Any]:
@@ -106,16 +115,22 @@ def _checked(data: dict[str, Any], config: Path) -> dict[str, Any]:
     for key, value in data.items():
         if key not in allowed:
             raise ShopError(f"unknown setting {key!r}.", path=config, hint=f"Known: {', '.join(allowed)}.")
-        wanted: tuple[type, ...] = {"int": (int,), "float": (int, float), "bool": (bool,)}.get(allowed[key], (str,))
+        wanted = _KINDS_OF.get(str(allowed[key]), (str,))
         if not isinstance(value, wanted) or (isinstance(value, bool) and bool not in wanted):
-            raise ShopError(f"{key} = {value!r} is not of the right kind.", path=config,
-                            hint="config.toml shows an example of each setting.")
+            raise ShopError(
+                f"{key} = {value!r} is not of the right kind.",
+                path=config,
+                hint="config.toml shows an example of each setting.",
+            )
     if data.get("time_zone"):
         try:
             ZoneInfo(data["time_zone"])
         except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-            raise ShopError(f"time_zone = {data['time_zone']!r} is no zone this computer knows.", path=config,
-                            hint='Use an IANA name such as "America/New_York" or "Europe/London".') from error
+            raise ShopError(
+                f"time_zone = {data['time_zone']!r} is no zone this computer knows.",
+                path=config,
+                hint='Use an IANA name such as "America/New_York" or "Europe/London".',
+            ) from error
     if not 0 <= float(data.get("review_below", 0.5)) <= 1:
         raise ShopError("review_below must lie between 0 and 1.", path=config)
     return data

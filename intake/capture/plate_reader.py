@@ -32,6 +32,7 @@ SEARCH = 1600  # pixels of the longer side in which text is looked for
 DETAIL = 3200  # and from which it is read: small print on a whole rear panel needs it
 MAX_LINES = 160  # a page full of text is no plate, and would take a minute
 MIN_HEIGHT = 6  # pixels in the searched picture; lower lines are not readable
+BUSY = 0.15  # share of the strip behind a line's end that may differ from the ground
 CLOSE_VOTE = 0.15  # with more of the votes than that against it, the way up of text is told by reading it
 Corner = tuple[float, float]
 Box = tuple[Corner, Corner, Corner, Corner]
@@ -163,6 +164,36 @@ def _at_edge(corner: Any, wide: int, high: int) -> bool:
     near = 0.5 * float(np.linalg.norm(corner[0] - corner[3]))
     x, y = corner[:, 0], corner[:, 1]
     return bool(min(x.min(), y.min(), wide - x.max(), high - y.max()) < near)
+
+
+def _covered(pixels: Pixels, corner: Any) -> bool:
+    """Whether something other than bare ground follows the line's end or stands before its start.
+
+    A cable, a thumb or a spot of glare there may hide further characters, and what is left reads as if it were
+    whole. The ground is what lies just above and below the line's ends; the ink tells how much of a
+    difference counts.
+    """
+    import numpy as np
+
+    cut = _cut(pixels, corner, margin=1.0).astype(np.float32).mean(axis=2)
+    high = max(2, round(cut.shape[0] / 3))
+    return any(_busy(turned, high) for turned in (cut, cut[:, ::-1]))
+
+
+def _busy(cut: Any, high: int) -> bool:
+    """Whether the strip behind the right end of a line differs from the ground; `cut` has the line's height around it."""
+    import numpy as np
+
+    end = cut.shape[1] - high
+    beside = np.concatenate([cut[round(0.6 * high) : round(0.9 * high), max(high, end - 2 * high) : end],
+                             cut[round(2.1 * high) : round(2.4 * high), max(high, end - 2 * high) : end]])
+    ground = float(np.median(beside))
+    grain = 1.48 * float(np.median(np.abs(beside - ground)))
+    text = cut[high : 2 * high, max(high, end - 3 * high) : end]
+    ink = float(np.percentile(np.abs(text - ground), 92))
+    strip = cut[high : 2 * high, end - round(0.1 * high) : end + round(0.5 * high)]
+    return float((np.abs(strip - ground) > max(3 * grain, 0.45 * ink, 10.0)).mean()) > BUSY
+
 
 
 def _readable(boxes: Any) -> list[Any]:

@@ -24,13 +24,28 @@ def register(app: typer.Typer) -> None:
 
 
 def process(
-    captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE...", help="A capture's folder (several: one walk each), or single files for one walk.")],
-    walk_id: Annotated[str | None, typer.Option("--walk-id", metavar="ID", help="The walk's id (default: from the folder's name).")] = None,
-    day: Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of the walk (default: as the files tell).")] = None,
-    utc_offset: Annotated[str | None, typer.Option("--utc-offset", metavar="+HH:MM", help="The shop's clock against UTC on that day.")] = None,
-    redo: Annotated[bool, typer.Option("--redo", help="Read the stored transcripts again through the language rules.")] = False,
+    captures: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="CAPTURE...", help="A capture's folder (several: one walk each), or single files for one walk."
+        ),
+    ],
+    walk_id: Annotated[
+        str | None, typer.Option("--walk-id", metavar="ID", help="The walk's id (default: from the folder's name).")
+    ] = None,
+    day: Annotated[
+        str | None,
+        typer.Option("--date", metavar="YYYY-MM-DD", help="The day of the walk (default: as the files tell)."),
+    ] = None,
+    utc_offset: Annotated[
+        str | None, typer.Option("--utc-offset", metavar="+HH:MM", help="The shop's clock against UTC on that day.")
+    ] = None,
+    redo: Annotated[
+        bool, typer.Option("--redo", help="Read the stored transcripts again through the language rules.")
+    ] = False,
     redo_speech: Annotated[bool, typer.Option("--redo-speech", help="Decode the recordings again as well.")] = False,
-    json_: JsonOption = False, shop: ShopOption = None,
+    json_: JsonOption = False,
+    shop: ShopOption = None,
 ) -> None:
     """Turn captures - recordings and photos - into walks with units, photos and questions.
 
@@ -49,8 +64,16 @@ def process(
     for paths in groups:
         with _shown() as watch:
             try:
-                result = process_walk(paths, settings, walk_id=walk_id, day=_day(day), utc_offset_min=_offset(utc_offset), redo=redo,
-                                      redo_speech=redo_speech, watch=watch)
+                result = process_walk(
+                    paths,
+                    settings,
+                    walk_id=walk_id,
+                    day=_day(day),
+                    utc_offset_min=_offset(utc_offset),
+                    redo=redo,
+                    redo_speech=redo_speech,
+                    watch=watch,
+                )
             except CaptureError as error:
                 outcome.failed.append((str(paths[0]), str(error)))
                 continue
@@ -116,7 +139,12 @@ def _shown() -> Iterator[Watch]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-    columns = (TextColumn("{task.description}", markup=False), BarColumn(bar_width=24), TaskProgressColumn(), TimeRemainingColumn())
+    columns = (
+        TextColumn("{task.description}", markup=False),
+        BarColumn(bar_width=24),
+        TaskProgressColumn(),
+        TimeRemainingColumn(),
+    )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("starting", total=None)
 
@@ -137,11 +165,17 @@ def summary(result: Processed) -> list[str]:
     else:
         placed, stray = report.placed, report.stray
         photos = f"; photos: {placed} placed, {stray} of no unit" if walk.photos else "; no photos"
-        lines = [f"Walk {walk.id} ({walk.date}): {_count(report.units, 'unit')}, {_count(report.questions, 'question')} for the reviewer{photos}."]
+        lines = [
+            f"Walk {walk.id} ({walk.date}): {_count(report.units, 'unit')}, {_count(report.questions, 'question')} for the reviewer{photos}."
+        ]
         if report.linked:
-            lines.append("  Seen before: " + ", ".join(f"{_local(a)} = {b}" for a, b in sorted(report.linked.items())) + ".")
+            lines.append(
+                "  Seen before: " + ", ".join(f"{_local(a)} = {b}" for a, b in sorted(report.linked.items())) + "."
+            )
         if report.asked:
-            lines.append("  Perhaps seen before: " + ", ".join(_local(a) for a in report.asked) + " (the reviewer is asked).")
+            lines.append(
+                "  Perhaps seen before: " + ", ".join(_local(a) for a in report.asked) + " (the reviewer is asked)."
+            )
         for difference in report.differences:
             lines.append(f"  Differs from what a person settled: {difference}")
     for problem in result.problems:
@@ -162,7 +196,15 @@ def _count(n: int, what: str) -> str:
 
 def _as_data(result: Processed) -> dict[str, Any]:
     report = result.report
-    return {"id": result.walk.id, "date": result.walk.date.isoformat(), "unchanged": report.unchanged, "units": report.units,
-            "questions": report.questions, "photos_placed": report.placed, "photos_without_unit": report.stray,
-            "seen_before": report.linked, "perhaps_seen_before": list(report.asked),
-            "problems": [{"file": p.name, "reason": p.reason, "fatal": p.fatal} for p in result.problems]}
+    return {
+        "id": result.walk.id,
+        "date": result.walk.date.isoformat(),
+        "unchanged": report.unchanged,
+        "units": report.units,
+        "questions": report.questions,
+        "photos_placed": report.placed,
+        "photos_without_unit": report.stray,
+        "seen_before": report.linked,
+        "perhaps_seen_before": list(report.asked),
+        "problems": [{"file": p.name, "reason": p.reason, "fatal": p.fatal} for p in result.problems],
+    }

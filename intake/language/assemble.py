@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from intake.language.clauses import Clause
 from intake.language.confidence import confidence, reasons_for
 from intake.language.draft import LISTS, Doubted, Evidence, Span, UnitDraft, Value
 from intake.language.frames.facts import Fact, Tale
 from intake.language.hedges import hedge
 from intake.language.identity import Identity, identify
-from intake.language.clauses import Clause
 from intake.language.names import Count, ModelIndex, codes, is_reading
 from intake.language.places import Place
 from intake.language.reading import Reading
@@ -19,12 +19,33 @@ from intake.language.repairs import Repair
 from intake.language.serials import Serial
 from intake.language.units import Sketch, Topics
 
-KEYS = {"issues": ("part", "symptom", "side"), "service": ("work", "part"), "actions": ("work", "part"), "accessories": ("item",),
-        "measurements": ("what", "unit", "side", "value")}
-SAME = ("same one", "same unit", "same pair", "the same as last time", "same as last time", "still here", "still there", "same set", "from last time", "last time", "last visit", "been here before", "seen before")
+KEYS = {
+    "issues": ("part", "symptom", "side"),
+    "service": ("work", "part"),
+    "actions": ("work", "part"),
+    "accessories": ("item",),
+    "measurements": ("what", "unit", "side", "value"),
+}
+SAME = (
+    "same one",
+    "same unit",
+    "same pair",
+    "the same as last time",
+    "same as last time",
+    "still here",
+    "still there",
+    "same set",
+    "from last time",
+    "last time",
+    "last visit",
+    "been here before",
+    "seen before",
+)
 
 
-def assemble(reading: Reading, topics: Topics, tales: Sequence[Tale], repairs: Sequence[Repair], index: ModelIndex) -> list[UnitDraft]:
+def assemble(
+    reading: Reading, topics: Topics, tales: Sequence[Tale], repairs: Sequence[Repair], index: ModelIndex
+) -> list[UnitDraft]:
     """The drafts of all units, numbered in order of first mention."""
     places = _places(reading, topics)
     drafts = []
@@ -40,7 +61,15 @@ def _clause_spans(reading: Reading, tale: Tale) -> list[tuple[int, int]]:
     return [(reading.clauses[c].start, reading.clauses[c].end) for c in tale.clauses]
 
 
-def _draft(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identity: Identity, place: Fact | None, repairs: Sequence[Repair]) -> UnitDraft:
+def _draft(
+    reading: Reading,
+    topics: Topics,
+    sketch: Sketch,
+    tale: Tale,
+    identity: Identity,
+    place: Fact | None,
+    repairs: Sequence[Repair],
+) -> UnitDraft:
     facts: dict[str, Fact] = {f.field: f for f in (identity.unit_type, identity.maker, identity.model) if f is not None}
     doubts: list[Doubted] = []
     serial = _serial(reading, tale, doubts)
@@ -56,13 +85,20 @@ def _draft(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identit
     hedged = hedge(reading, tale, facts)
     scalars = {name: _value(reading, fact, hedged, repairs) for name, fact in facts.items()}
     lists: dict[str, tuple[Value, ...]] = {name: _merged(reading, tale, name, hedged, repairs) for name in LISTS}
-    return UnitDraft(id="", scalars=scalars, doubts=tuple(doubts), spans=_spans(reading, tale, sketch), named_at=_named_at(reading, sketch),
-                     same_as_hint=_same_hint(reading, tale), **lists)
+    return UnitDraft(
+        id="",
+        scalars=scalars,
+        doubts=tuple(doubts),
+        spans=_spans(reading, tale, sketch),
+        named_at=_named_at(reading, sketch),
+        same_as_hint=_same_hint(reading, tale),
+        **lists,
+    )
 
 
 def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequence[Repair]) -> Value:
     signals = dict(fact.signals)
-    tokens = reading.text.tokens[fact.start:max(fact.end, fact.start + 1)]
+    tokens = reading.text.tokens[fact.start : max(fact.end, fact.start + 1)]
     signals["probability"] = min((t.probability for t in tokens), default=1.0)
     signals["replaced"] = float(any(t.heard is not None for t in tokens))
     others = tuple(dict.fromkeys(o for t in tokens for o in t.others))
@@ -75,8 +111,15 @@ def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequen
         reasons.insert(0, "the speaker was unsure")
     certainty = confidence(fact.field, signals, reasons)
     reasons += reasons_for(fact.field, signals, certainty, reasons)
-    return Value(fact.value, (_evidence(reading, fact),), round(certainty, 4), tuple(dict.fromkeys(reasons)),
-                 tuple(dict.fromkeys([*fact.alternatives, *others])), fact.rule, {k: round(v, 4) for k, v in signals.items()})
+    return Value(
+        fact.value,
+        (_evidence(reading, fact),),
+        round(certainty, 4),
+        tuple(dict.fromkeys(reasons)),
+        tuple(dict.fromkeys([*fact.alternatives, *others])),
+        fact.rule,
+        {k: round(v, 4) for k, v in signals.items()},
+    )
 
 
 def _evidence(reading: Reading, fact: Fact) -> Evidence:
@@ -88,8 +131,14 @@ def _last(tale: Tale, name: str) -> Fact | None:
     chosen: Fact | None = None
     for fact in sorted(tale.facts, key=lambda f: f.start if not f.rule.startswith("said for all") else -1):
         if fact.field == name:
-            if name == "stage" and chosen is not None and chosen.value == "waiting" and fact.value == "in repair" and fact.start - chosen.start < 25 \
-                    and not any(u.start > chosen.start for u in tale.of("unstage")):
+            if (
+                name == "stage"
+                and chosen is not None
+                and chosen.value == "waiting"
+                and fact.value == "in repair"
+                and fact.start - chosen.start < 25
+                and not any(u.start > chosen.start for u in tale.of("unstage"))
+            ):
                 continue
             chosen = fact
         elif name == "stage" and fact.field == "unstage" and chosen is not None and chosen.value == fact.value:
@@ -110,11 +159,24 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
     if not spoken:
         unread = [s for s in found if s.kind == "unread"]
         if unread and not any(s.kind == "none" for s in found):
-            doubts.append(Doubted("serial", unread[0].reasons[0], (reading.text.evidence(unread[0].start, min(unread[0].end + 6, len(reading.text.tokens))),)))
+            doubts.append(
+                Doubted(
+                    "serial",
+                    unread[0].reasons[0],
+                    (reading.text.evidence(unread[0].start, min(unread[0].end + 6, len(reading.text.tokens))),),
+                )
+            )
         return None
     chosen = spoken[0]
-    fact = Fact("serial", chosen.value, chosen.words[0] if chosen.words else chosen.start, chosen.end, "serial as spoken", list(chosen.reasons),
-                alternatives=list(chosen.alternatives))
+    fact = Fact(
+        "serial",
+        chosen.value,
+        chosen.words[0] if chosen.words else chosen.start,
+        chosen.end,
+        "serial as spoken",
+        list(chosen.reasons),
+        alternatives=list(chosen.alternatives),
+    )
     different = [s for s in spoken[1:] if s.value != chosen.value]
     if different:
         fact.reasons.append("more than one serial was heard")
@@ -130,12 +192,23 @@ def _bare_serial(reading: Reading, tale: Tale) -> Fact | None:
     for start, end in _clause_spans(reading, tale):
         for code in codes(reading.text, start, end, across_commas=True):
             span = range(code.start, code.end)
-            if len(code.text) < 5 or sum(c.isdigit() for c in code.text) < 3 or "MK" in code.text or is_reading(code.text):
+            if (
+                len(code.text) < 5
+                or sum(c.isdigit() for c in code.text) < 3
+                or "MK" in code.text
+                or is_reading(code.text)
+            ):
                 continue
-            if any(h.names and h.start < code.end and code.start < h.end for h in reading.models) or any(p.start in span for p in reading.places):
+            if any(h.names and h.start < code.end and code.start < h.end for h in reading.models) or any(
+                p.start in span for p in reading.places
+            ):
                 continue
             after = reading.text.tokens[code.end].norm if code.end < len(reading.text.tokens) else ""
-            if reading.within(code.end, code.end + 1, "unit_of_measure") or after in {"of", "percent", "pounds"} or reading.text.tokens[code.start].text[:1] in "$£€":
+            if (
+                reading.within(code.end, code.end + 1, "unit_of_measure")
+                or after in {"of", "percent", "pounds"}
+                or reading.text.tokens[code.start].text[:1] in "$£€"
+            ):
                 continue
             return Fact("serial", code.text, code.start, code.end, "bare number", [BARE_SERIAL])
     return None
@@ -156,20 +229,30 @@ def _count(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identit
         rule, reasons = f"count: {reading.text.words(chosen.start, chosen.end)}", []
     if unit_type == "preamplifier" and chosen.grouping != "single" and _in_chassis(reading, tale):
         chosen = Count(1, "single", chosen.start, chosen.end)
-    return {"quantity": Fact("quantity", chosen.quantity, chosen.start, chosen.end, rule, list(reasons)),
-            "grouping": Fact("grouping", chosen.grouping, chosen.start, chosen.end, rule, list(reasons))}
+    return {
+        "quantity": Fact("quantity", chosen.quantity, chosen.start, chosen.end, rule, list(reasons)),
+        "grouping": Fact("grouping", chosen.grouping, chosen.start, chosen.end, rule, list(reasons)),
+    }
 
 
 def _in_chassis(reading: Reading, tale: Tale) -> bool:
-    return any(t.norm in {"chassis", "boxes", "box", "cases", "case"} for a, b in _clause_spans(reading, tale) for t in reading.text.tokens[a:b])
+    return any(
+        t.norm in {"chassis", "boxes", "box", "cases", "case"}
+        for a, b in _clause_spans(reading, tale)
+        for t in reading.text.tokens[a:b]
+    )
 
 
 def _said_count(reading: Reading, topics: Topics, tale: Tale, counts: Sequence[Count], unit_type: Any) -> Count | None:
     """Counts of the namings, and "there's eight", "it's a pair", "eight of them" said of the unit."""
     from intake.language.namings import said_counts
 
-    said = [c for a, b in _clause_spans(reading, tale) for c in said_counts(reading, a, b)
-            if not any(n.start - 4 <= c.start < n.end + 4 for n in topics.ignored)]
+    said = [
+        c
+        for a, b in _clause_spans(reading, tale)
+        for c in said_counts(reading, a, b)
+        if not any(n.start - 4 <= c.start < n.end + 4 for n in topics.ignored)
+    ]
     both = sorted([*counts, *said], key=lambda c: c.start)
     if not both:
         return None
@@ -179,7 +262,13 @@ def _said_count(reading: Reading, topics: Topics, tale: Tale, counts: Sequence[C
         return Count(lots[-1].quantity, "lot", lots[-1].start, lots[-1].end)
     if grouped:
         chosen = grouped[0]
-        if chosen.grouping == "pair" and chosen.quantity == 2 and lots and unit_type == "vacuum tube" and lots[-1].quantity > 2:
+        if (
+            chosen.grouping == "pair"
+            and chosen.quantity == 2
+            and lots
+            and unit_type == "vacuum tube"
+            and lots[-1].quantity > 2
+        ):
             return lots[-1]
         return chosen
     return lots[-1]
@@ -189,7 +278,9 @@ def _words(reading: Reading, tale: Tale) -> set[str]:
     return {t.norm for a, b in _clause_spans(reading, tale) for t in reading.text.tokens[a:b]}
 
 
-def _merged(reading: Reading, tale: Tale, name: str, hedged: dict[int, str], repairs: Sequence[Repair]) -> tuple[Value, ...]:
+def _merged(
+    reading: Reading, tale: Tale, name: str, hedged: dict[int, str], repairs: Sequence[Repair]
+) -> tuple[Value, ...]:
     """The facts of one list field, told twice counted once; the later word stands."""
     kept: dict[tuple[Any, ...], Fact] = {}
     for fact in _telling(tale.of(name)) if name == "issues" else tale.of(name):
@@ -203,16 +294,41 @@ def _merged(reading: Reading, tale: Tale, name: str, hedged: dict[int, str], rep
 
 
 # Of two symptoms told of the same part in one breath the second only says the first in other words
-SUBSUMED = {("drops out", "intermittent"), ("scratchy", "noisy"), ("scratchy", "intermittent"), ("hum", "noisy"), ("buzz", "noisy"), ("blows fuse", "noisy"), ("no output", "dead"),
-            ("won't power on", "dead"), ("won't power on", "no output"), ("skips", "won't read discs"), ("blows fuse", "won't power on"), ("broken", "cracked"), ("loose", "intermittent"),
-            ("speed unstable", "runs slow"), ("speed unstable", "runs fast"), ("deteriorated", "cracked"), ("deteriorated", "worn"), ("stuck", "dead"), ("torn", "cracked"), ("worn", "loose")}
+SUBSUMED = {
+    ("drops out", "intermittent"),
+    ("scratchy", "noisy"),
+    ("scratchy", "intermittent"),
+    ("hum", "noisy"),
+    ("buzz", "noisy"),
+    ("blows fuse", "noisy"),
+    ("no output", "dead"),
+    ("won't power on", "dead"),
+    ("won't power on", "no output"),
+    ("skips", "won't read discs"),
+    ("blows fuse", "won't power on"),
+    ("broken", "cracked"),
+    ("loose", "intermittent"),
+    ("speed unstable", "runs slow"),
+    ("speed unstable", "runs fast"),
+    ("deteriorated", "cracked"),
+    ("deteriorated", "worn"),
+    ("stuck", "dead"),
+    ("torn", "cracked"),
+    ("worn", "loose"),
+}
 
 
 def _telling(facts: Sequence[Fact]) -> list[Fact]:
     """Issues without those that only put another of the same part in other words."""
     out = []
     for fact in facts:
-        near = [o for o in facts if o is not fact and abs(o.start - fact.start) <= 25 and (o.value["symptom"], fact.value["symptom"]) in SUBSUMED]
+        near = [
+            o
+            for o in facts
+            if o is not fact
+            and abs(o.start - fact.start) <= 25
+            and (o.value["symptom"], fact.value["symptom"]) in SUBSUMED
+        ]
         if not any(o.value["part"] == fact.value["part"] or fact.value["part"] is None for o in near):
             out.append(fact)
     return out
@@ -222,11 +338,18 @@ def _same(name: str, a: dict[str, Any], b: dict[str, Any]) -> bool:
     if name == "issues":
         if a["symptom"] != b["symptom"]:
             return False
-        return (a["part"] == b["part"] and (a["side"] == b["side"] or None in (a["side"], b["side"]))) or None in (a["part"], b["part"])
+        return (a["part"] == b["part"] and (a["side"] == b["side"] or None in (a["side"], b["side"]))) or None in (
+            a["part"],
+            b["part"],
+        )
     if name == "service":
-        return a["work"] == b["work"] and (a["part"] == b["part"] or None in (a["part"], b["part"])) and (a["date"] == b["date"] or None in (a["date"], b["date"]))
+        return (
+            a["work"] == b["work"]
+            and (a["part"] == b["part"] or None in (a["part"], b["part"]))
+            and (a["date"] == b["date"] or None in (a["date"], b["date"]))
+        )
     if name == "actions":
-        return a["work"] == b["work"] and (a["part"] == b["part"])
+        return bool(a["work"] == b["work"] and a["part"] == b["part"])
     return all(a.get(k) == b.get(k) for k in KEYS[name])
 
 
@@ -240,7 +363,16 @@ def _later(name: str, old: Fact, new: Fact) -> Fact:
         value["side"] = old.value["side"] if old.value["part"] else value["side"]
         rank = {"suspected": 0, "present": 1, "fixed": 2}
         value["state"] = max(old.value["state"], new.value["state"], key=lambda s: rank[s])
-    merged = Fact(name, value, old.start, old.end, old.rule, [*old.reasons, *new.reasons], {**new.signals, **old.signals}, [*old.alternatives, *new.alternatives])
+    merged = Fact(
+        name,
+        value,
+        old.start,
+        old.end,
+        old.rule,
+        [*old.reasons, *new.reasons],
+        {**new.signals, **old.signals},
+        [*old.alternatives, *new.alternatives],
+    )
     return merged
 
 
@@ -257,8 +389,14 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
             at += 1
             if _gone(reading, place.start):
                 continue
-            fact = Fact("location", place.name, place.start, place.end, "place told" if place.known else "place as heard",
-                        [] if place.known else ["the place is not on file"])
+            fact = Fact(
+                "location",
+                place.name,
+                place.start,
+                place.end,
+                "place told" if place.known else "place as heard",
+                [] if place.known else ["the place is not on file"],
+            )
             if unit is not None and not _moves_on(reading, topics, unit, place, clause):
                 told = out.get(unit)
                 if told is not None and told.rule != "place carried over" and _returning(reading, topics, unit, c):
@@ -267,13 +405,26 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
                 if told is not None and _returning(reading, topics, unit, c):
                     continue
             current = fact
-        for n in ([unit] if unit is not None else topics.announced_in.get(c, [])):
+        for n in [unit] if unit is not None else topics.announced_in.get(c, []):
             if n not in out and current is not None:
-                out[n] = current if current.start >= clause.start else Fact("location", current.value, current.start, current.end, "place carried over", list(current.reasons))
+                out[n] = (
+                    current
+                    if current.start >= clause.start
+                    else Fact(
+                        "location",
+                        current.value,
+                        current.start,
+                        current.end,
+                        "place carried over",
+                        list(current.reasons),
+                    )
+                )
     return out
 
 
-_STANDS = frozenset("it's they're sits sit sitting stands stand standing lives live put moved carried parked lying lies found set left stored over lives".split())
+_STANDS = frozenset(
+    ["it's", "they're", "sits", "sit", "sitting", "stands", "stand", "standing", "lives", "live", "put", "moved", "carried", "parked", "lying", "lies", "found", "set", "left", "stored", "over", "lives"]
+)
 
 
 def _moves_on(reading: Reading, topics: Topics, unit: int, place: Place, clause: Clause) -> bool:
@@ -283,7 +434,7 @@ def _moves_on(reading: Reading, topics: Topics, unit: int, place: Place, clause:
     sentence = reading.text.sentences[reading.text.sentence_of[place.start]]
     if any(sentence.start <= n.start < place.start for n in topics.units[unit].namings):
         return False
-    before = [t.norm for t in reading.text.tokens[max(sentence.start, place.start - 6):place.start]]
+    before = [t.norm for t in reading.text.tokens[max(sentence.start, place.start - 6) : place.start]]
     return not any(w in _STANDS for w in before) or any(w in {"i'm", "i", "we're"} for w in before)
 
 

@@ -6,15 +6,14 @@ from dataclasses import dataclass
 
 from intake.language.tokens import Sentence, Text
 
-_JOINS = frozenset("and but so because which though although since while then or yet plus however".split())
+_JOINS = frozenset(["and", "but", "so", "because", "which", "though", "although", "since", "while", "then", "or", "yet", "plus", "however"])
 _SUBJECTS = frozenset(
-    "i i'm i've i'd i'll it it's it'd it'll he he's she she's they they're they've we we're we've we'll you you'd that that's this there "
-    "there's these those someone somebody nobody everybody everything nothing who one".split())
+    ["i", "i'm", "i've", "i'd", "i'll", "it", "it's", "it'd", "it'll", "he", "he's", "she", "she's", "they", "they're", "they've", "we", "we're", "we've", "we'll", "you", "you'd", "that", "that's", "this", "there", "there's", "these", "those", "someone", "somebody", "nobody", "everybody", "everything", "nothing", "who", "one"]
+)
 _VERBS = frozenset(
-    "is are was were has have had needs need wants does do did got goes comes came went looks sounds works runs reads says will should must "
-    "can could would isn't aren't wasn't weren't hasn't haven't doesn't don't didn't won't can't needed hums buzzes drops cuts skips plays "
-    "lights turns makes measures tests sits weighs".split())
-_DETERMINERS = frozenset("the a an his her its their my our that this both all each left right".split())
+    ["is", "are", "was", "were", "has", "have", "had", "needs", "need", "wants", "does", "do", "did", "got", "goes", "comes", "came", "went", "looks", "sounds", "works", "runs", "reads", "says", "will", "should", "must", "can", "could", "would", "isn't", "aren't", "wasn't", "weren't", "hasn't", "haven't", "doesn't", "don't", "didn't", "won't", "can't", "needed", "hums", "buzzes", "drops", "cuts", "skips", "plays", "lights", "turns", "makes", "measures", "tests", "sits", "weighs"]
+)
+_DETERMINERS = frozenset(["the", "a", "an", "his", "her", "its", "their", "my", "our", "that", "this", "both", "all", "each", "left", "right"])
 
 
 @dataclass(frozen=True)
@@ -54,7 +53,9 @@ def _starts_clause(text: Text, sentence: Sentence, begin: int, i: int) -> bool:
         return False
     if at >= sentence.end or i - begin < 1:
         return False
-    if word in {"but", "because", "so", "which", "though", "although"} and (after_comma or word in {"but", "because", "which", "although"}):
+    if word in {"but", "because", "so", "which", "though", "although"} and (
+        after_comma or word in {"but", "because", "which", "although"}
+    ):
         return True
     head = tokens[at].norm
     if head in _SUBJECTS and (after_comma or word in _JOINS):

@@ -32,7 +32,9 @@ def features(field: str, signals: Mapping[str, float], reasons: Sequence[str]) -
         "like": signals.get("like", 0.0),
         "ambiguous": signals.get("ambiguous", 0.0),
         "reason": float(bool(reasons)),
-        "contradiction": min(1.0, signals.get("other makers", 0.0) + signals.get("other models", 0.0) + signals.get("other types", 0.0)),
+        "contradiction": min(
+            1.0, signals.get("other makers", 0.0) + signals.get("other models", 0.0) + signals.get("other types", 0.0)
+        ),
     }
 
 

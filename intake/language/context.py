@@ -30,7 +30,9 @@ class Scope:
 class _Borders:
     """Sorted places at which a scope may have to end."""
 
-    def __init__(self, hits: Sequence[CueHit], sentences: Sequence[tuple[int, int]], clause_ends: Sequence[int]) -> None:
+    def __init__(
+        self, hits: Sequence[CueHit], sentences: Sequence[tuple[int, int]], clause_ends: Sequence[int]
+    ) -> None:
         self.sentences, self.clause_ends = sentences, clause_ends
         stops = [h for h in hits if h.cue.signals == "stop"]
         self.stop_starts = sorted(h.start for h in stops)
@@ -74,7 +76,9 @@ def scopes(hits: Sequence[CueHit], sentences: Sequence[tuple[int, int]], clause_
 def _forward(hit: CueHit, borders: _Borders) -> Scope:
     end = min(borders.sentences[hit.start][1], hit.end + (hit.cue.words or 10**6))
     if not hit.cue.crosses:
-        end = min(end, borders.after(borders.clause_ends, hit.end, end), borders.after(borders.stop_starts, hit.end, end))
+        end = min(
+            end, borders.after(borders.clause_ends, hit.end, end), borders.after(borders.stop_starts, hit.end, end)
+        )
     end = min(end, borders.after(borders.same_starts[(hit.cue.signals, hit.cue.reach)], hit.end, end))
     return Scope(hit.cue.signals, hit.end, end, hit.start, hit.end, hit.cue.phrase)
 
@@ -82,7 +86,11 @@ def _forward(hit: CueHit, borders: _Borders) -> Scope:
 def _backward(hit: CueHit, borders: _Borders) -> Scope:
     start = max(borders.sentences[hit.start][0], hit.start - (hit.cue.words or 10**6))
     if not hit.cue.crosses:
-        start = max(start, borders.before(borders.clause_ends, hit.start, start), borders.before(borders.stop_ends, hit.start, start))
+        start = max(
+            start,
+            borders.before(borders.clause_ends, hit.start, start),
+            borders.before(borders.stop_ends, hit.start, start),
+        )
     start = max(start, borders.before(borders.same_ends[(hit.cue.signals, hit.cue.reach)], hit.start, start))
     return Scope(hit.cue.signals, start, hit.start, hit.start, hit.end, hit.cue.phrase)
 

@@ -48,9 +48,20 @@ def load_cues(folder: Path) -> tuple[Cue, ...]:
 
 def _entry(entry: Any, path: Path) -> list[Cue]:
     if not isinstance(entry, dict) or not _KEYS >= set(entry) >= {"signals", "reach", "say", "example"}:
-        raise VocabularyError(f"this cue is not of the known form: {entry!r}.", path=path,
-                              hint=f"Keys: {', '.join(sorted(_KEYS))}; words and crosses may be left out.")
+        raise VocabularyError(
+            f"this cue is not of the known form: {entry!r}.",
+            path=path,
+            hint=f"Keys: {', '.join(sorted(_KEYS))}; words and crosses may be left out.",
+        )
     if entry["reach"] not in REACHES:
         raise VocabularyError(f"reach {entry['reach']!r} is unknown.", path=path, hint=f"Known: {', '.join(REACHES)}.")
-    return [Cue(normalise(str(say)), entry["signals"], entry["reach"], int(entry.get("words", 0)),
-                bool(entry.get("crosses", False))) for say in entry["say"]]
+    return [
+        Cue(
+            normalise(str(say)),
+            entry["signals"],
+            entry["reach"],
+            int(entry.get("words", 0)),
+            bool(entry.get("crosses", False)),
+        )
+        for say in entry["say"]
+    ]

@@ -15,11 +15,14 @@ from datetime import date, timedelta
 from intake.language.numbers import ORDINALS, TENS, cardinal
 from intake.language.tokens import Token
 
-MONTHS = {m.lower(): n for n, m in enumerate(calendar.month_name) if m} | {
-    m.lower(): n for n, m in enumerate(calendar.month_abbr) if m and m != "May"} | {"sept": 9}
+MONTHS = (
+    {m.lower(): n for n, m in enumerate(calendar.month_name) if m}
+    | {m.lower(): n for n, m in enumerate(calendar.month_abbr) if m and m != "May"}
+    | {"sept": 9}
+)
 WEEKDAYS = {d.lower(): n for n, d in enumerate(calendar.day_name)} | {"tues": 1, "weds": 2, "thurs": 3}
-_DIGITS = {w: n for n, w in enumerate("zero one two three four five six seven eight nine".split()) if n}
-_PARTS_OF_DAY = frozenset("morning afternoon evening lunchtime noon".split())
+_DIGITS = {w: n for n, w in enumerate(["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]) if n}
+_PARTS_OF_DAY = frozenset(["morning", "afternoon", "evening", "lunchtime", "noon"])
 _UNITS = {"day": 1, "days": 1, "week": 7, "weeks": 7, "fortnight": 14, "fortnights": 14}
 
 
@@ -31,7 +34,7 @@ class SpokenDate:
     end: int
     text: str | None
     due: str | None
-    vague: bool = False            # "next week", "a while back": a person should look
+    vague: bool = False  # "next week", "a while back": a person should look
 
 
 def find_dates(tokens: Sequence[Token], start: int, end: int, walk_day: date, *, future: bool) -> list[SpokenDate]:
@@ -49,7 +52,7 @@ def find_dates(tokens: Sequence[Token], start: int, end: int, walk_day: date, *,
 
 def read_date(tokens: Sequence[Token], i: int, end: int, day: date, *, future: bool) -> SpokenDate | None:
     """The date that starts at token i, or None."""
-    words = [t.norm for t in tokens[i:min(end, i + 9)]]
+    words = [t.norm for t in tokens[i : min(end, i + 9)]]
     for reader in (_relative_day, _ago, _end_of, _last_next, _month_first, _day_first, _year_words, _weekday):
         found = reader(words, day, future)
         if found:
@@ -99,7 +102,7 @@ def _number(w: Sequence[str]) -> tuple[int, int] | None:
 def _ago(w: Sequence[str], day: date, future: bool) -> _Found | None:
     """ "three days ago", "two weeks from now", "in two weeks", "a year ago" (years and months keep their precision)."""
     begin = 1 if w[0] in ("in", "within") else 0
-    if w[begin:begin + 1] == ["a"] and w[begin + 1:begin + 2] == ["couple"]:
+    if w[begin : begin + 1] == ["a"] and w[begin + 1 : begin + 2] == ["couple"]:
         begin += 1
     number = _number(w[begin:])
     if not number:
@@ -107,7 +110,7 @@ def _ago(w: Sequence[str], day: date, future: bool) -> _Found | None:
     n, used = number
     at = begin + used
     unit = w[at] if at < len(w) else ""
-    tail = w[at + 1:at + 3]
+    tail = w[at + 1 : at + 3]
     back = tail[:1] in (["ago"], ["back"], ["earlier"])
     ahead = begin == 1 or tail in (["from", "now"], ["from", "today"]) or tail[:1] == ["hence"]
     if not back and not ahead:
@@ -133,25 +136,25 @@ def _month_end(year: int, month: int) -> date:
 def _end_of(w: Sequence[str], day: date, future: bool) -> _Found | None:
     """ "the end of the month", "end of next week", "month end", "end of March", "the middle of the month"."""
     k = 1 if w[0] == "the" else 0
-    if w[k:k + 2] == ["month", "end"] or w[k:k + 1] == ["month's"] and w[k + 1:k + 2] == ["end"]:
+    if w[k : k + 2] == ["month", "end"] or (w[k : k + 1] == ["month's"] and w[k + 1 : k + 2] == ["end"]):
         return _exact(k + 2, _month_end(day.year, day.month))
-    if w[k:k + 2] not in (["end", "of"], ["middle", "of"], ["start", "of"], ["beginning", "of"]):
+    if w[k : k + 2] not in (["end", "of"], ["middle", "of"], ["start", "of"], ["beginning", "of"]):
         return None
     which, k = w[k], k + 2
     step = 0
-    if w[k:k + 1] in (["the"], ["this"]):
+    if w[k : k + 1] in (["the"], ["this"]):
         k += 1
-    elif w[k:k + 1] == ["next"]:
+    elif w[k : k + 1] == ["next"]:
         step, k = 1, k + 1
-    if w[k:k + 1] == ["month"]:
+    if w[k : k + 1] == ["month"]:
         index = day.year * 12 + day.month - 1 + step
         return _exact(k + 1, _month_part(which, index // 12, index % 12 + 1))
-    if w[k:k + 1] == ["week"]:
+    if w[k : k + 1] == ["week"]:
         monday = day - timedelta(day.weekday()) + timedelta(7 * step)
         return _exact(k + 1, monday + timedelta({"end": 4, "middle": 2}.get(which, 0)))
-    if w[k:k + 1] == ["year"]:
+    if w[k : k + 1] == ["year"]:
         return _exact(k + 1, date(day.year + step, 12, 31))
-    if w[k:k + 1] in (["today"], ["day"], ["business"]):
+    if w[k : k + 1] in (["today"], ["day"], ["business"]):
         return _exact(k + 1, day)
     if k < len(w) and w[k] in MONTHS:
         return _exact(k + 1, _month_part(which, _near_year(MONTHS[w[k]], day, future), MONTHS[w[k]]))
@@ -190,7 +193,9 @@ def _last_next(w: Sequence[str], day: date, future: bool) -> _Found | None:
         if w[0] == "this" and not future:
             back = (day.weekday() - WEEKDAYS[word]) % 7
             return _exact(k + 1, day - timedelta(back))
-        return _exact(k + 1, day + timedelta(ahead if word != day.strftime("%A").lower() else 0 if w[0] == "this" else ahead))
+        return _exact(
+            k + 1, day + timedelta(ahead if word != day.strftime("%A").lower() else 0 if w[0] == "this" else ahead)
+        )
     if word == "weekend":
         saturday = day + timedelta((5 - day.weekday()) % 7)
         chosen = saturday if w[0] == "this" else saturday + timedelta(7) if w[0] == "next" else saturday - timedelta(7)
@@ -274,18 +279,22 @@ def _month_first(w: Sequence[str], day: date, future: bool) -> _Found | None:
     if w[0] not in MONTHS:
         return None
     month, k = MONTHS[w[0]], 1
-    if w[0] in ("may", "march", "mar", "jan", "sat") and len(w) > 1 and w[1] in ("be", "have", "need", "the", "not", "also", "well"):
+    if (
+        w[0] in ("may", "march", "mar", "jan", "sat")
+        and len(w) > 1
+        and w[1] in ("be", "have", "need", "the", "not", "also", "well")
+    ):
         return None
-    number = _day_number(w[k + 1:] if w[k:k + 1] == ["the"] else w[k:], plain=not _year(w[k:]))
+    number = _day_number(w[k + 1 :] if w[k : k + 1] == ["the"] else w[k:], plain=not _year(w[k:]))
     the_day = None
     if number:
-        the_day, k = number[0], k + number[1] + (1 if w[k:k + 1] == ["the"] else 0)
-    j = k + 1 if w[k:k + 1] in (["of"], ["in"]) else k
+        the_day, k = number[0], k + number[1] + (1 if w[k : k + 1] == ["the"] else 0)
+    j = k + 1 if w[k : k + 1] in (["of"], ["in"]) else k
     if year := _year(w[j:]):
         return _dated(j + year[1], year[0], month, the_day)
     if w[0] == "may" and the_day is None:
         return None
-    if w[j:j + 1] == ["last"] and w[j + 1:j + 2] == ["year"]:
+    if w[j : j + 1] == ["last"] and w[j + 1 : j + 2] == ["year"]:
         return _dated(j + 2, day.year - 1, month, the_day)
     return _dated(k, _near_year_day(month, the_day, day, future), month, the_day)
 
@@ -312,7 +321,7 @@ def _day_first(w: Sequence[str], day: date, future: bool) -> _Found | None:
     if not number:
         return None
     the_day, k2 = number[0], k + number[1]
-    j = k2 + 1 if w[k2:k2 + 1] == ["of"] else k2
+    j = k2 + 1 if w[k2 : k2 + 1] == ["of"] else k2
     if j < len(w) and w[j] in MONTHS:
         month = MONTHS[w[j]]
         j2 = j + 1
@@ -321,7 +330,7 @@ def _day_first(w: Sequence[str], day: date, future: bool) -> _Found | None:
         return _dated(j2, _near_year_day(month, the_day, day, future), month, the_day)
     if k == 0:
         return None
-    if w[j:j + 2] in (["this", "month"], ["the", "month"]):
+    if w[j : j + 2] in (["this", "month"], ["the", "month"]):
         return _dated(j + 2, day.year, day.month, the_day)
     index = day.year * 12 + day.month - 1
     if future and the_day < day.day:
@@ -360,8 +369,20 @@ def _short_year(w: Sequence[str], day: date) -> tuple[int, int] | None:
         n, used = number
     else:
         return None
-    after = w[used:used + 1]
-    if after and after[0] in ("watts", "milliamps", "ohms", "volts", "percent", "hours", "pounds", "kilos", "grams", "of", "pieces"):
+    after = w[used : used + 1]
+    if after and after[0] in (
+        "watts",
+        "milliamps",
+        "ohms",
+        "volts",
+        "percent",
+        "hours",
+        "pounds",
+        "kilos",
+        "grams",
+        "of",
+        "pieces",
+    ):
         return None
     return (1900 + n if n > day.year % 100 else 2000 + n), used
 
@@ -369,7 +390,7 @@ def _short_year(w: Sequence[str], day: date) -> tuple[int, int] | None:
 def _weekday(w: Sequence[str], day: date, future: bool) -> _Found | None:
     if w[0] not in WEEKDAYS or w[0] in ("sun", "sat", "mon"):
         return None
-    week = 2 if w[1:2] == ["week"] else 1            # British "Friday week" is a week later
+    week = 2 if w[1:2] == ["week"] else 1  # British "Friday week" is a week later
     if future:
         ahead = (WEEKDAYS[w[0]] - day.weekday() - 1) % 7 + 1 + (7 if week == 2 else 0)
         return _exact(week, day + timedelta(ahead))

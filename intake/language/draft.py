@@ -65,7 +65,7 @@ class Span:
 class UnitDraft:
     """One unit as understood from one walk. `scalars` holds only filled fields."""
 
-    id: str                                             # "u1", "u2", ... in order of first mention
+    id: str  # "u1", "u2", ... in order of first mention
     scalars: dict[str, Value] = field(default_factory=dict)
     issues: tuple[Value, ...] = ()
     service: tuple[Value, ...] = ()
@@ -73,6 +73,6 @@ class UnitDraft:
     accessories: tuple[Value, ...] = ()
     measurements: tuple[Value, ...] = ()
     doubts: tuple[Doubted, ...] = ()
-    spans: tuple[Span, ...] = ()                        # where it is talked about, in order of time
-    named_at: tuple[tuple[str, float], ...] = ()        # (recording, second) of each naming by type, maker or model
-    same_as_hint: str | None = None                     # words that say it was here before ("the same one as last time")
+    spans: tuple[Span, ...] = ()  # where it is talked about, in order of time
+    named_at: tuple[tuple[str, float], ...] = ()  # (recording, second) of each naming by type, maker or model
+    same_as_hint: str | None = None  # words that say it was here before ("the same one as last time")

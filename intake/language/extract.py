@@ -13,8 +13,8 @@ from intake.language.draft import Span, UnitDraft
 from intake.language.names import ModelIndex
 from intake.language.places import PlaceIndex
 from intake.language.reading import Reading, read
-from intake.language.soundalikes import find_alikes
 from intake.language.repairs import Repair, apply_repairs, find_repairs
+from intake.language.soundalikes import find_alikes
 from intake.language.tales import tell
 from intake.language.terms import TermFinder
 from intake.language.tokens import Text, read_text
@@ -31,7 +31,7 @@ class Extraction:
     units: tuple[UnitDraft, ...]
     asides: tuple[Span, ...] = ()
     strays: tuple[Span, ...] = ()
-    times_said: tuple[tuple[str, float, str], ...] = ()      # recording, second, clock time said ("09:15")
+    times_said: tuple[tuple[str, float, str], ...] = ()  # recording, second, clock time said ("09:15")
 
 
 class Extractor:
@@ -69,8 +69,12 @@ class Extractor:
 
 def asides_of(reading: Reading, topics: Topics) -> tuple[Span, ...]:
     """Stretches of talk about no unit."""
-    return tuple(s for c, unit in enumerate(topics.of_clause) if unit is None and c not in topics.announced_in
-                 for s in (_span(reading, reading.clauses[c].start, reading.clauses[c].end),))
+    return tuple(
+        s
+        for c, unit in enumerate(topics.of_clause)
+        if unit is None and c not in topics.announced_in
+        for s in (_span(reading, reading.clauses[c].start, reading.clauses[c].end),)
+    )
 
 
 def strays_of(reading: Reading) -> tuple[Span, ...]:

@@ -43,10 +43,15 @@ def _hedged_fact(reading: Reading, start: int, end: int, reach: str, candidates:
     own = [f for f in candidates if end <= f.start < clause.end]
     if own:
         return None
-    before = sorted((f for f in candidates if sentence.start <= f.start and f.end <= start and start - f.end <= _FAR + 6), key=lambda f: -f.end)
+    before = sorted(
+        (f for f in candidates if sentence.start <= f.start and f.end <= start and start - f.end <= _FAR + 6),
+        key=lambda f: -f.end,
+    )
     if before:
         return before[0]
     if start - sentence.start <= 3:
-        earlier = sorted((f for f in candidates if f.end <= sentence.start and sentence.start - f.end <= 2), key=lambda f: -f.end)
+        earlier = sorted(
+            (f for f in candidates if f.end <= sentence.start and sentence.start - f.end <= 2), key=lambda f: -f.end
+        )
         return earlier[0] if earlier else None
     return None

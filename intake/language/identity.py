@@ -21,10 +21,15 @@ LIKE_MODEL = "the model was taken for one that sounds alike"
 LIKE_MAKER = "the maker was taken for one that sounds alike"
 SEVERAL = "more than one reading was heard"
 
-_NAMERS = frozenset("name badge label plate brand maker logo says said reads made called nameplate marked marque sticker by".split())
-_LINKS = frozenset("is on it the of side front back them this that says reads it's name here a an made by called in to there being was".split())
-_NOT_NAMES = frozenset("serial serials model number numbers cosmetically cosmetic condition manual remote i i'm i've i'll monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december "
-                       "mister mr mrs missus miss ms doctor dr professor okay english american british japanese german european cd dac rca xlr dc ac tv usb fm am vu rpm lp usa uk".split())
+_NAMERS = frozenset(
+    ["name", "badge", "label", "plate", "brand", "maker", "logo", "says", "said", "reads", "made", "called", "nameplate", "marked", "marque", "sticker", "by"]
+)
+_LINKS = frozenset(
+    ["is", "on", "it", "the", "of", "side", "front", "back", "them", "this", "that", "says", "reads", "it's", "name", "here", "a", "an", "made", "by", "called", "in", "to", "there", "being", "was"]
+)
+_NOT_NAMES = frozenset(
+    ["serial", "serials", "model", "number", "numbers", "cosmetically", "cosmetic", "condition", "manual", "remote", "i", "i'm", "i've", "i'll", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday", "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december", "mister", "mr", "mrs", "missus", "miss", "ms", "doctor", "dr", "professor", "okay", "english", "american", "british", "japanese", "german", "european", "cd", "dac", "rca", "xlr", "dc", "ac", "tv", "usb", "fm", "am", "vu", "rpm", "lp", "usa", "uk"]
+)
 
 
 @dataclass
@@ -34,7 +39,7 @@ class Identity:
     unit_type: Fact | None = None
     maker: Fact | None = None
     model: Fact | None = None
-    blanks: list[tuple[str, str, int, int]] = field(default_factory=list)     # field, reason, words start..end
+    blanks: list[tuple[str, str, int, int]] = field(default_factory=list)  # field, reason, words start..end
 
 
 def identify(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]], index: ModelIndex) -> Identity:
@@ -49,6 +54,7 @@ def identify(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
 
 
 # ---------------------------------------------------------------- type
+
 
 def _type(reading: Reading, sketch: Sketch, model: Fact | None, maker: Fact | None, index: ModelIndex) -> Fact | None:
     mentions = [m for n in sketch.namings for m in n.types if m.start not in reading.dead]
@@ -90,6 +96,7 @@ def _type_from_catalogue(model: Fact | None, maker: Fact | None, index: ModelInd
 
 
 # ---------------------------------------------------------------- maker
+
 
 def _maker(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]]) -> Fact | None:
     spelled = _spelled(reading, sketch, clauses)
@@ -134,7 +141,9 @@ def _spelled(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
 
 
 def _spelled_fact(reading: Reading, letters: str, start: int, end: int) -> Fact:
-    known = next((m for m in reading.vocabulary.makers if "".join(c for c in m.upper() if c.isalnum()) == letters), None)
+    known = next(
+        (m for m in reading.vocabulary.makers if "".join(c for c in m.upper() if c.isalnum()) == letters), None
+    )
     fact = Fact("maker", known or letters.capitalize(), start, end, "maker spelled out")
     if known is None:
         fact.reasons.append(UNKNOWN_MAKER)
@@ -149,7 +158,11 @@ def _named_unknown(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int
             if tokens[i].norm in _NAMERS and (name := _capitals_after(reading, i + 1, end)):
                 return _unknown(reading, *name)
     for start, end in clauses[:4]:
-        if end - start <= 2 and all(_is_name(reading, i, -1) for i in range(start, end)) and tokens[end - 1].after in {".", ","}:
+        if (
+            end - start <= 2
+            and all(_is_name(reading, i, -1) for i in range(start, end))
+            and tokens[end - 1].after in {".", ","}
+        ):
             return _unknown(reading, start, end)
     for naming in sketch.namings:
         sentence = reading.text.sentences[reading.text.sentence_of[naming.start]]
@@ -158,10 +171,19 @@ def _named_unknown(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int
                 break
             if _is_name(reading, i, sentence.start):
                 first = i
-                while first - 1 > sentence.start and _is_name(reading, first - 1, sentence.start) and not tokens[first - 1].after:
+                while (
+                    first - 1 > sentence.start
+                    and _is_name(reading, first - 1, sentence.start)
+                    and not tokens[first - 1].after
+                ):
                     first -= 1
                 return _unknown(reading, first, i + 1)
-        if naming.types and naming.end < sentence.end and _is_name(reading, naming.end, sentence.start - 1) and not naming.models:
+        if (
+            naming.types
+            and naming.end < sentence.end
+            and _is_name(reading, naming.end, sentence.start - 1)
+            and not naming.models
+        ):
             last = naming.end + 1
             while last < sentence.end and not tokens[last - 1].after and _is_name(reading, last, sentence.start):
                 last += 1
@@ -185,7 +207,13 @@ def _capitals_after(reading: Reading, i: int, end: int) -> tuple[int, int] | Non
 def _is_name(reading: Reading, i: int, sentence_start: int) -> bool:
     """A capital word that no vocabulary knows and that does not merely open its sentence."""
     token = reading.text.tokens[i]
-    if not token.capital or i == sentence_start or token.norm in _NOT_NAMES or len(token.norm) < 4 or not token.norm.replace("'", "").isalpha():
+    if (
+        not token.capital
+        or i == sentence_start
+        or token.norm in _NOT_NAMES
+        or len(token.norm) < 4
+        or not token.norm.replace("'", "").isalpha()
+    ):
         return False
     if token.text.isupper() and len(token.text) <= 4:
         return False
@@ -198,6 +226,7 @@ def _unknown(reading: Reading, start: int, end: int) -> Fact:
 
 
 # ---------------------------------------------------------------- model
+
 
 def _model(reading: Reading, sketch: Sketch, maker: Fact | None, index: ModelIndex) -> Fact | None:
     hits = [h for n in sketch.namings for h in n.models if h.start not in reading.dead]
@@ -219,8 +248,15 @@ def _model(reading: Reading, sketch: Sketch, maker: Fact | None, index: ModelInd
     unknown = maker is not None and UNKNOWN_MAKER in maker.reasons
     if not _good_shape(reading, hit, maker):
         return None
-    fact = Fact("model", hit.heard, hit.start, hit.end, "model as heard", reasons=[OTHER_MAKERS_MODEL if hit.names and not unknown else UNKNOWN_MODEL],
-                signals={"unknown": 1.0})
+    fact = Fact(
+        "model",
+        hit.heard,
+        hit.start,
+        hit.end,
+        "model as heard",
+        reasons=[OTHER_MAKERS_MODEL if hit.names and not unknown else UNKNOWN_MODEL],
+        signals={"unknown": 1.0},
+    )
     fact.alternatives = [f"{m.name} ({m.maker})" for m in hit.names][:4]
     return fact
 
@@ -238,12 +274,12 @@ def _with_mark(hit: ModelHit, marks: Sequence[ModelHit], index: ModelIndex) -> M
 
 
 def _known_model(reading: Reading, found: Sequence[tuple[ModelHit, object]], maker: Fact | None) -> Fact:
-    votes = Counter(m.name for _, m in found)          # type: ignore[attr-defined]
+    votes = Counter(m.name for _, m in found)  # type: ignore[attr-defined]
     first, last = min(h.start for h, _ in found), max(h.start for h, _ in found)
     if len(votes) > 1 and reading.cues_in(first, last + 1, "repair", "takeback"):
         found = [p for p in found if p[0].start == last]
-    hit, model = max(found, key=lambda p: (votes[p[1].name], len(p[0].code), p[0].start))   # type: ignore[attr-defined]
-    name = model.name                                  # type: ignore[attr-defined]
+    hit, model = max(found, key=lambda p: (votes[p[1].name], len(p[0].code), p[0].start))  # type: ignore[attr-defined]
+    name = model.name  # type: ignore[attr-defined]
     fact = Fact("model", name, hit.start, hit.end, "model of the vocabulary")
     others = [n for n in votes if n != name]
     fact.alternatives += others
@@ -251,7 +287,7 @@ def _known_model(reading: Reading, found: Sequence[tuple[ModelHit, object]], mak
     if len(others) and votes[name] <= max(votes[o] for o in others):
         fact.reasons.append(SEVERAL)
     if maker is None:
-        makers = {m.maker for _, m in found if m.name == name}                              # type: ignore[attr-defined]
+        makers = {m.maker for _, m in found if m.name == name}  # type: ignore[attr-defined]
         fact.signals["makers of model"] = float(len(makers))
     return fact
 
@@ -262,11 +298,23 @@ def _close_model(reading: Reading, hits: Sequence[ModelHit], maker: str) -> Fact
         digits = "".join(c for c in hit.code if c.isdigit())
         if not digits:
             continue
-        close = [m for m in reading.vocabulary.models_of(maker) if "".join(c for c in model_key(m.name).split("MK")[0] if c.isdigit()) == digits.split("MK")[0]]
+        close = [
+            m
+            for m in reading.vocabulary.models_of(maker)
+            if "".join(c for c in model_key(m.name).split("MK")[0] if c.isdigit()) == digits.split("MK")[0]
+        ]
         close = [m for m in close if _letters_alike(hit.code, model_key(m.name))]
         names = sorted({m.name for m in close}, key=lambda n: -_letters_alike(hit.code, model_key(n)))
         if names:
-            fact = Fact("model", names[0], hit.start, hit.end, f"model that sounds like: {hit.heard}", reasons=[LIKE_MODEL], signals={"like": 1.0})
+            fact = Fact(
+                "model",
+                names[0],
+                hit.start,
+                hit.end,
+                f"model that sounds like: {hit.heard}",
+                reasons=[LIKE_MODEL],
+                signals={"like": 1.0},
+            )
             fact.alternatives = [hit.heard, *names[1:3]]
             return fact
     return None
@@ -282,7 +330,9 @@ def _letters_alike(heard: str, known: str) -> float:
         return 0.4 if len(b) <= 2 else 0.0
     if not b or abs(len(a) - len(b)) > 1:
         return 0.0
-    same = sum(1.0 if x == y else 0.6 if any(x in s and y in s for s in _ALIKE) else 0.0 for x, y in zip(a, b, strict=False))
+    same = sum(
+        1.0 if x == y else 0.6 if any(x in s and y in s for s in _ALIKE) else 0.0 for x, y in zip(a, b, strict=False)
+    )
     return same / max(len(a), len(b)) if same / max(len(a), len(b)) >= 0.5 else 0.0
 
 
@@ -290,7 +340,7 @@ def _good_shape(reading: Reading, hit: ModelHit, maker: Fact | None) -> bool:
     """Whether an unknown code may stand as a model: letters with digits, or digits right behind the maker or "model"."""
     if any(c.isalpha() for c in hit.code.split("MK")[0]) and any(c.isdigit() for c in hit.code):
         return True
-    before = [t.norm for t in reading.text.tokens[max(0, hit.start - 4):hit.start]]
+    before = [t.norm for t in reading.text.tokens[max(0, hit.start - 4) : hit.start]]
     return "model" in before or (maker is not None and 0 <= hit.start - maker.end <= 3)
 
 

@@ -12,11 +12,10 @@ from intake.language.terms import Mention, match_key
 from intake.language.tokens import FILLERS, Text, Token, normalise
 from intake.vocabulary.terms import ModelName, Vocabulary
 
-_NEVER_MODEL_BEFORE = frozenset("serial shelf bay bench cart rack row aisle bin channel side number".split())
+_NEVER_MODEL_BEFORE = frozenset(["serial", "shelf", "bay", "bench", "cart", "rack", "row", "aisle", "bin", "channel", "side", "number"])
 _UNIT_WORDS = frozenset(
-    "watts watt w milliamps milliamp ma millivolts millivolt mv volts volt v ohms ohm hertz hz rpm grams gram g kilos kilo kg pounds pound lb "
-    "lbs hours hour h percent % degrees minutes minute seconds second days day weeks week months month years year dollars bucks quid inches inch "
-    "feet foot pieces db decibels hundredths thousandths times more of".split())
+    ["watts", "watt", "w", "milliamps", "milliamp", "ma", "millivolts", "millivolt", "mv", "volts", "volt", "v", "ohms", "ohm", "hertz", "hz", "rpm", "grams", "gram", "g", "kilos", "kilo", "kg", "pounds", "pound", "lb", "lbs", "hours", "hour", "h", "percent", "%", "degrees", "minutes", "minute", "seconds", "second", "days", "day", "weeks", "week", "months", "month", "years", "year", "dollars", "bucks", "quid", "inches", "inch", "feet", "foot", "pieces", "db", "decibels", "hundredths", "thousandths", "times", "more", "of"]
+)
 
 
 @dataclass(frozen=True)
@@ -42,10 +41,10 @@ class ModelIndex:
             key = model_key(model.name)
             self._by_key[key].append(model)
             self._by_digits[re.sub(r"\D", "", key)].append(model)
-            words = [w for w in normalise(model.name).split()]
+            words = list(normalise(model.name).split())
             lead = [w for w in words if re.fullmatch(r"[a-z']{3,}", w)]
             if lead and words[: len(lead)] == lead and not (len(lead) == 1 and lead[0] in {"mark"}):
-                rest = model_key(" ".join(words[len(lead):]))
+                rest = model_key(" ".join(words[len(lead) :]))
                 self._by_word[lead[0]].append((tuple(lead), rest, model))
 
     def exact(self, key: str) -> tuple[ModelName, ...]:
@@ -89,8 +88,8 @@ def _code_hits(text: Text, code: Code, index: ModelIndex, blocked: set[int]) -> 
     pieces = code.pieces
     used: set[int] = set()
     for length in range(len(pieces), 0, -1):
-        for a in range(0, len(pieces) - length + 1):
-            part = pieces[a:a + length]
+        for a in range(len(pieces) - length + 1):
+            part = pieces[a : a + length]
             span = range(part[0].start, part[-1].end)
             if not used.isdisjoint(span) or not blocked.isdisjoint(span):
                 continue
@@ -104,7 +103,12 @@ def _code_hits(text: Text, code: Code, index: ModelIndex, blocked: set[int]) -> 
         part_code = Code(tuple(rest))
         key = part_code.text
         letters, digits = sum(c.isalpha() for c in key), sum(c.isdigit() for c in key)
-        if digits and (letters or digits >= 2) and len(key) <= 12 and _plausible(text, part_code.start, part_code.end, key):
+        if (
+            digits
+            and (letters or digits >= 2)
+            and len(key) <= 12
+            and _plausible(text, part_code.start, part_code.end, key)
+        ):
             yield ModelHit(part_code.start, part_code.end, written_model(part_code), (), key, exact=False)
 
 
@@ -115,8 +119,34 @@ def _plausible(text: Text, start: int, end: int, key: str) -> bool:
     if before in _NEVER_MODEL_BEFORE:
         return False
     if key.isdigit():
-        if after in _UNIT_WORDS or len(key) == 1 or before in {"of", "about", "at", "to", "in", "back", "by", "since", "point", "january", "february",
-                       "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"}:
+        if (
+            after in _UNIT_WORDS
+            or len(key) == 1
+            or before
+            in {
+                "of",
+                "about",
+                "at",
+                "to",
+                "in",
+                "back",
+                "by",
+                "since",
+                "point",
+                "january",
+                "february",
+                "march",
+                "april",
+                "may",
+                "june",
+                "july",
+                "august",
+                "september",
+                "october",
+                "november",
+                "december",
+            }
+        ):
             return False
         if text.tokens[start].text[:1] in "$£€":
             return False
@@ -190,7 +220,7 @@ class Naming:
     makers: list[Mention] = field(default_factory=list)
     models: list[ModelHit] = field(default_factory=list)
     count: Count | None = None
-    determiner: str = ""          # "a", "the", "that", "another", "other", "" ...
+    determiner: str = ""  # "a", "the", "that", "another", "other", "" ...
 
     @property
     def unit_type(self) -> str | None:
@@ -201,15 +231,15 @@ class Naming:
         return self.makers[-1].canonical if self.makers else None
 
 
-_INDEFINITE = frozenset("a an another some".split())
-_DEFINITE = frozenset("the that this those these its his her their our".split())
+_INDEFINITE = frozenset(["a", "an", "another", "some"])
+_DEFINITE = frozenset(["the", "that", "this", "those", "these", "its", "his", "her", "their", "our"])
 
 
 def determiner_before(tokens: Sequence[Token], start: int, floor: int) -> str:
     """The article or pointing word that opens the noun phrase at `start`, looking back over up to four words."""
     for i in range(start - 1, max(floor, start - 6) - 1, -1):
         word = tokens[i].norm
-        if tokens[i].after in {",", ".", "?", "!", ";"} :
+        if tokens[i].after in {",", ".", "?", "!", ";"}:
             return ""
         if word in _INDEFINITE or word in _DEFINITE or word in {"other", "same", "no", "two", "one", "both", "not"}:
             if word in {"other", "same"}:

@@ -7,17 +7,22 @@ from collections.abc import Iterable, Sequence
 from intake.language.names import Count, ModelHit, Naming, determiner_before, group_words
 from intake.language.numbers import cardinal, read_code
 from intake.language.reading import Reading
-from intake.language.tokens import FILLERS
 from intake.language.terms import Mention
+from intake.language.tokens import FILLERS
 from intake.vocabulary.tubes import is_known_tube, is_tube_type
 
 _MAX_GAP = 5
 # Types that are also parts or accessories of other units: they make a unit only where they are plainly introduced.
-PART_LIKE = frozenset({"tonearm", "cartridge", "cabinet", "power supply", "cable", "vacuum tube", "other", "step-up transformer"})
-_POSSESS = frozenset("with has have had having needs need wants want its includes including without comes came missing lost replace replaced replacing "
-                     "new spare their his her swapped fitted installed lacks every of".split())
-_HOLDERS = frozenset("pair pairs set sets lot lots bag box boxes bunch couple quad dozen stack pile tray tin crate roll coil row".split())
-_COUNTED = frozenset("a an another some two three four five six seven eight nine ten twelve pair pairs set lot".split())
+PART_LIKE = frozenset(
+    {"tonearm", "cartridge", "cabinet", "power supply", "cable", "vacuum tube", "other", "step-up transformer"}
+)
+_POSSESS = frozenset(
+    ["with", "has", "have", "had", "having", "needs", "need", "wants", "want", "its", "includes", "including", "without", "comes", "came", "missing", "lost", "replace", "replaced", "replacing", "new", "spare", "their", "his", "her", "swapped", "fitted", "installed", "lacks", "every", "of"]
+)
+_HOLDERS = frozenset(
+    ["pair", "pairs", "set", "sets", "lot", "lots", "bag", "box", "boxes", "bunch", "couple", "quad", "dozen", "stack", "pile", "tray", "tin", "crate", "roll", "coil", "row"]
+)
+_COUNTED = frozenset(["a", "an", "another", "some", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "twelve", "pair", "pairs", "set", "lot"])
 
 
 def namings(reading: Reading) -> list[Naming]:
@@ -36,7 +41,11 @@ Item = Mention | ModelHit
 def _items(reading: Reading, start: int, end: int) -> list[Item]:
     items: list[Item] = [m for m in reading.within(start, end, "unit_type", "maker") if not _swallowed(reading, m)]
     items = [m for m in items if not isinstance(m, Mention) or m.kind != "unit_type" or _names_unit(reading, m, start)]
-    items += [h for h in reading.models if start <= h.start < end and h.start not in reading.dead and _names_model(reading, h, items)]
+    items += [
+        h
+        for h in reading.models
+        if start <= h.start < end and h.start not in reading.dead and _names_model(reading, h, items)
+    ]
     return sorted(items, key=lambda m: (m.start, m.end))
 
 
@@ -45,18 +54,47 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     generic = mention.ambiguous and len(mention.could_be) > 1
     tokens = reading.text.tokens
     following = tokens[mention.end].norm if mention.end < len(tokens) and not tokens[mention.end - 1].after else ""
-    if following in {"row", "shelf", "aisle", "bay", "drawer", "room", "corner", "wall", "bench", "section", "rack", "cage", "cupboard", "stuff", "guy", "man", "people", "repair", "repairs"}:
+    if following in {
+        "row",
+        "shelf",
+        "aisle",
+        "bay",
+        "drawer",
+        "room",
+        "corner",
+        "wall",
+        "bench",
+        "section",
+        "rack",
+        "cage",
+        "cupboard",
+        "stuff",
+        "guy",
+        "man",
+        "people",
+        "repair",
+        "repairs",
+    }:
         return False
     if mention.canonical not in PART_LIKE and not mention.ambiguous:
         return True
     if generic and mention.canonical not in PART_LIKE:
-        return mention.start - floor <= 3 or _introduced(reading, mention.start, floor) or bool(reading.within(max(floor, mention.start - 4), mention.end + 4, "maker"))
-    before = [t.norm for t in tokens[max(floor, mention.start - 5):mention.start]]
+        return (
+            mention.start - floor <= 3
+            or _introduced(reading, mention.start, floor)
+            or bool(reading.within(max(floor, mention.start - 4), mention.end + 4, "maker"))
+        )
+    before = [t.norm for t in tokens[max(floor, mention.start - 5) : mention.start]]
     if any(w in _POSSESS and not (w == "of" and k and before[k - 1] in _HOLDERS) for k, w in enumerate(before)):
         return False
-    near = [m for m in reading.within(max(floor, mention.start - 4), mention.end + 3, "maker")]
-    comma = max((k for k in range(max(floor, mention.start - 5), mention.start) if tokens[k].after in {",", ";"}), default=-1)
-    counted = any(tokens[k].norm in _COUNTED or tokens[k].norm.isdigit() for k in range(max(floor, mention.start - 5, comma + 1), mention.start))
+    near = list(reading.within(max(floor, mention.start - 4), mention.end + 3, "maker"))
+    comma = max(
+        (k for k in range(max(floor, mention.start - 5), mention.start) if tokens[k].after in {",", ";"}), default=-1
+    )
+    counted = any(
+        tokens[k].norm in _COUNTED or tokens[k].norm.isdigit()
+        for k in range(max(floor, mention.start - 5, comma + 1), mention.start)
+    )
     if any(w in {"both", "same", "either", "each"} for w in before):
         return False
     if mention.ambiguous:
@@ -65,7 +103,9 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
 
 
 def _introduced(reading: Reading, start: int, floor: int) -> bool:
-    low = max(0, floor - 6) if floor and reading.text.sentence_of[floor - 1] == reading.text.sentence_of[floor] else floor
+    low = (
+        max(0, floor - 6) if floor and reading.text.sentence_of[floor - 1] == reading.text.sentence_of[floor] else floor
+    )
     return any(start - h.end <= 4 for h in reading.cues_in(low, start, "introduces", "opens", "deictic"))
 
 
@@ -77,14 +117,16 @@ def _names_model(reading: Reading, hit: ModelHit, others: Sequence[Item]) -> boo
     if hit.names or hit.code.startswith("MK"):
         return True
     letters = any(c.isalpha() for c in hit.code)
-    before = [t.norm for t in reading.text.tokens[max(0, hit.start - 4):hit.start]]
+    before = [t.norm for t in reading.text.tokens[max(0, hit.start - 4) : hit.start]]
     return (letters and len(hit.code) >= 3) or near or "model" in before
 
 
 def _swallowed(reading: Reading, mention: Mention) -> bool:
     """A unit type inside a longer phrase of another kind ("tonearm cable", "customer repair") names no unit."""
-    return any(m.start <= mention.start and mention.end <= m.end and (m.end - m.start) > (mention.end - mention.start)
-               for m in reading.within(max(0, mention.start - 4), mention.end))
+    return any(
+        m.start <= mention.start and mention.end <= m.end and (m.end - m.start) > (mention.end - mention.start)
+        for m in reading.within(max(0, mention.start - 4), mention.end)
+    )
 
 
 def _groups(reading: Reading, items: Sequence[Item]) -> Iterable[list[Item]]:
@@ -104,13 +146,24 @@ def _joins(reading: Reading, group: Sequence[Item], item: Item) -> bool:
     last_end = max(g.end for g in group)
     if item.start - last_end > _MAX_GAP:
         return False
-    between = [t.norm for t in tokens[last_end:item.start]]
+    between = [t.norm for t in tokens[last_end : item.start]]
     comma = tokens[last_end - 1].after == ","
     if isinstance(item, Mention):
-        same_kind = [g for g in group if isinstance(g, Mention) and g.kind == item.kind and g.canonical != item.canonical and g.start != item.start]
+        same_kind = [
+            g
+            for g in group
+            if isinstance(g, Mention)
+            and g.kind == item.kind
+            and g.canonical != item.canonical
+            and g.start != item.start
+        ]
         if same_kind and not _repaired(reading, last_end, item.start):
             return False
-        if "and" in between and item.kind == "unit_type" and any(isinstance(g, Mention) and g.kind == "unit_type" for g in group):
+        if (
+            "and" in between
+            and item.kind == "unit_type"
+            and any(isinstance(g, Mention) and g.kind == "unit_type" for g in group)
+        ):
             return False
     if "and" in between and ("a" in between or "an" in between or "the" in between) and isinstance(item, Mention):
         return False
@@ -147,7 +200,7 @@ def count_near(reading: Reading, start: int, end: int) -> Count | None:
         if tokens[i].norm in {"no", "not"}:
             continue
         found = group_words(tokens, i, sentence.end)
-        if found and not any(t.norm in {"with", "for", "has", "have"} for t in tokens[found.end:start]):
+        if found and not any(t.norm in {"with", "for", "has", "have"} for t in tokens[found.end : start]):
             return found
     number = _number_before(reading, start, sentence.start)
     if number:
@@ -174,7 +227,15 @@ def _number_before(reading: Reading, start: int, floor: int) -> Count | None:
         number = cardinal([word]) or ((int(word), 1) if word.isdigit() and len(word) <= 3 else None)
         if word == "both":
             number = (2, 1)
-        if number and 2 <= number[0] <= 500 and (i == floor or tokens[i - 1].norm not in {"shelf", "bay", "cart", "rack", "row", "number", "point", "the"} or word == "both"):
+        if (
+            number
+            and 2 <= number[0] <= 500
+            and (
+                i == floor
+                or tokens[i - 1].norm not in {"shelf", "bay", "cart", "rack", "row", "number", "point", "the"}
+                or word == "both"
+            )
+        ):
             code = read_code(tokens, max(floor, i - 1), i + 1)
             if code and len(code.pieces) > 1 and code.start < i:
                 return None
@@ -195,11 +256,23 @@ def said_counts(reading: Reading, start: int, end: int) -> list[Count]:
             found = group_words(tokens, i, end)
             if found and not (word == "pair" and reading.contexts.has(i, "negated", "other", "hypothetical")):
                 out.append(found)
-        elif (before in {"there's", "are", "got", "makes", "total", "all"} or (i + 2 < end + 1 and i + 1 < len(tokens) and tokens[i + 1].norm == "of" and i + 2 < len(tokens)
-              and tokens[i + 2].norm in {"them", "these", "those"})):
-            number = cardinal([t.norm for t in tokens[i:min(end, i + 3)]]) or ((int(word), 1) if word.isdigit() and len(word) < 3 else None)
+        elif before in {"there's", "are", "got", "makes", "total", "all"} or (
+            i + 2 < end + 1
+            and i + 1 < len(tokens)
+            and tokens[i + 1].norm == "of"
+            and i + 2 < len(tokens)
+            and tokens[i + 2].norm in {"them", "these", "those"}
+        ):
+            number = cardinal([t.norm for t in tokens[i : min(end, i + 3)]]) or (
+                (int(word), 1) if word.isdigit() and len(word) < 3 else None
+            )
             if number and 2 <= number[0] <= 500:
                 stop = i + number[1]
-                if stop >= end or tokens[stop - 1].after or tokens[stop].norm in {"of", "in", "here", "all", "loose", "pieces", "tubes", "valves", "altogether", "total"}:
+                if (
+                    stop >= end
+                    or tokens[stop - 1].after
+                    or tokens[stop].norm
+                    in {"of", "in", "here", "all", "loose", "pieces", "tubes", "valves", "altogether", "total"}
+                ):
                     out.append(Count(number[0], "lot" if number[0] > 2 else "pair", i, stop))
     return out

@@ -12,27 +12,63 @@ from dataclasses import dataclass
 
 from intake.language.tokens import FILLERS, Token
 
-ONES = {w: n for n, w in enumerate(
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-    "eighteen nineteen".split())}
-TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), start=2)}
+ONES = {
+    w: n
+    for n, w in enumerate(
+        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+    )
+}
+TENS = {w: 10 * n for n, w in enumerate(["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2)}
 SCALES = {"hundred": 100, "thousand": 1000, "million": 1_000_000}
 ZERO = {"oh": "0", "o": "0", "zero": "0", "nought": "0", "naught": "0", "nil": "0", "nadazero": "0"}
 DIGIT_WORDS = {w: str(n) for w, n in ONES.items() if n < 10} | {
-    "niner": "9", "fife": "5", "tree": "3", "fower": "4"}           # aviation forms, from memory
+    "niner": "9",
+    "fife": "5",
+    "tree": "3",
+    "fower": "4",
+}  # aviation forms, from memory
 REPEATS = {"double": 2, "triple": 3, "treble": 3}
 JOINERS = {"dash", "hyphen", "slash", "stroke"}
 # ICAO Annex 10 vol. II spelling alphabet, with the accepted spellings of reference values section 1
-ALPHABET = {w: w[0].upper() for w in (
-    "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike november oscar papa "
-    "quebec romeo sierra tango uniform victor whiskey whisky xray yankee zulu").split()} | {"x-ray": "X"}
+ALPHABET = {
+    w: w[0].upper()
+    for w in ["alfa", "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "juliet", "kilo", "lima", "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "whisky", "xray", "yankee", "zulu"]
+} | {"x-ray": "X"}
 ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8, "ix": 9, "x": 10}
-ORDINALS = {w: n for n, w in enumerate(
-    "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth fifteenth "
-    "sixteenth seventeenth eighteenth nineteenth twentieth".split(), start=1)} | {"thirtieth": 30}
-LETTER_NAMES = {"bee": "B", "cee": "C", "see": "C", "dee": "D", "eff": "F", "gee": "G", "aitch": "H", "haitch": "H",
-                "jay": "J", "kay": "K", "ell": "L", "el": "L", "em": "M", "en": "N", "pee": "P", "cue": "Q", "queue": "Q",
-                "ar": "R", "ess": "S", "tee": "T", "vee": "V", "ex": "X", "wye": "Y", "zed": "Z", "zee": "Z"}
+ORDINALS = {
+    w: n
+    for n, w in enumerate(
+        ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth", "twentieth"],
+        start=1,
+    )
+} | {"thirtieth": 30}
+LETTER_NAMES = {
+    "bee": "B",
+    "cee": "C",
+    "see": "C",
+    "dee": "D",
+    "eff": "F",
+    "gee": "G",
+    "aitch": "H",
+    "haitch": "H",
+    "jay": "J",
+    "kay": "K",
+    "ell": "L",
+    "el": "L",
+    "em": "M",
+    "en": "N",
+    "pee": "P",
+    "cue": "Q",
+    "queue": "Q",
+    "ar": "R",
+    "ess": "S",
+    "tee": "T",
+    "vee": "V",
+    "ex": "X",
+    "wye": "Y",
+    "zed": "Z",
+    "zee": "Z",
+}
 _NUMERIC = re.compile(r"^[$£€#]?(\d[\d,]*)(\.\d+)?$")
 _CODE_TEXT = re.compile(r"^[A-Za-z]{0,4}[-/.]?\d[\dA-Za-z/.-]*$|^[A-Z]{1,4}$|^[A-Z]{1,4}(?:-[A-Z0-9]{1,6})+$")
 
@@ -88,7 +124,7 @@ def cardinal(words: Sequence[str]) -> tuple[int, int] | None:
     number ("five twenty four") end after the first: (5, 1). None where no number starts.
     """
     total, group, taken, used = 0, 0, 0, False
-    last = 10**9                                     # the next small number must be smaller than this
+    last = 10**9  # the next small number must be smaller than this
     n = 0
     while n < len(words):
         word = words[n]
@@ -111,8 +147,13 @@ def cardinal(words: Sequence[str]) -> tuple[int, int] | None:
             group, last = 0, SCALES[word]
         elif word in ("a", "an") and n + 1 < len(words) and words[n + 1] in SCALES and not used:
             group, used, last = 1, True, 1
-        elif word == "and" and used and last in (100, 1000, 10**6) and n + 1 < len(words) and (
-                words[n + 1] in ONES or words[n + 1] in TENS):
+        elif (
+            word == "and"
+            and used
+            and last in (100, 1000, 10**6)
+            and n + 1 < len(words)
+            and (words[n + 1] in ONES or words[n + 1] in TENS)
+        ):
             n += 1
             continue
         else:
@@ -142,10 +183,10 @@ def read_number(tokens: Sequence[Token], i: int, end: int) -> tuple[float, int] 
     value, used = whole if whole else (0.0, 0)
     at = skip + used
     if at < len(words) and words[at] == "point" and (used or at + 1 < len(words)):
-        decimals, taken = _decimals(words[at + 1:])
+        decimals, taken = _decimals(words[at + 1 :])
         if taken:
             return sign * (value + decimals), i + at + 1 + taken
-    if used and at + 2 < len(words) and words[at:at + 3] == ["and", "a", "half"]:
+    if used and at + 2 < len(words) and words[at : at + 3] == ["and", "a", "half"]:
         return sign * (value + 0.5), i + at + 3
     return (sign * value, i + at) if used else None
 
@@ -210,7 +251,7 @@ def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool 
     n = i
     while n < end:
         n2 = skip_fillers(tokens, n, end)
-        if pieces and [t.norm for t in tokens[n2:n2 + 3]] == ["r", "p", "m"]:
+        if pieces and [t.norm for t in tokens[n2 : n2 + 3]] == ["r", "p", "m"]:
             break
         piece = _piece(tokens, n2, end, bool(pieces))
         if piece is None:
@@ -218,7 +259,9 @@ def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool 
         pieces.append(piece)
         n = piece.end
         mark = tokens[n - 1].after
-        if mark in {".", "?", "!", ";", ":"} or (mark == "," and not across_commas and not _one_by_one(tokens, piece, n, end)):
+        if mark in {".", "?", "!", ";", ":"} or (
+            mark == "," and not across_commas and not _one_by_one(tokens, piece, n, end)
+        ):
             break
     return Code(tuple(pieces)) if pieces else None
 
@@ -254,7 +297,7 @@ def _piece(tokens: Sequence[Token], i: int, end: int, inside: bool) -> Piece | N
     if _CODE_TEXT.match(raw) and not (raw in {"I", "A"} and not _letter_here(tokens, i, end, inside)):
         chars = re.sub(r"[^0-9A-Za-z]", "", raw)
         if any(c.isdigit() for c in chars):
-            chars = re.sub(r"(?<=\d)(?:'?s)$", "", chars)          # "eighty-threes", "620s"
+            chars = re.sub(r"(?<=\d)(?:'?s)$", "", chars)  # "eighty-threes", "620s"
         chars = chars.upper()
         kind = "digit" if chars.isdigit() else "letter" if chars.isalpha() else "mixed"
         return Piece(chars, i, i + 1, kind)
@@ -281,9 +324,15 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
     if re.fullmatch(r"[a-z]", word) and i + 2 < end:
         if tokens[i + 1].norm == "as" and tokens[i + 2].norm == "in" and i + 3 < end:
             return Piece(word.upper(), i, i + 4, "letter")
-        if tokens[i + 1].norm in ("for", "like") and tokens[i + 2].norm[:1] == word and (inside or tokens[i + 2].norm in ALPHABET):
+        if (
+            tokens[i + 1].norm in ("for", "like")
+            and tokens[i + 2].norm[:1] == word
+            and (inside or tokens[i + 2].norm in ALPHABET)
+        ):
             return Piece(word.upper(), i, i + 3, "letter")
-    if word in ALPHABET and (inside or _number_follows(tokens, i, end) or (i + 1 < end and tokens[i + 1].norm in ALPHABET)):
+    if word in ALPHABET and (
+        inside or _number_follows(tokens, i, end) or (i + 1 < end and tokens[i + 1].norm in ALPHABET)
+    ):
         return Piece(ALPHABET[word], i, i + 1, "letter")
     if re.fullmatch(r"[a-z]", word) and (tokens[i].capital or inside or word not in "aio"):
         if word in "ai" and not _letter_here(tokens, i, end, inside):
@@ -315,7 +364,9 @@ def _code_follows(tokens: Sequence[Token], i: int, end: int) -> bool:
     if i + 1 >= end or tokens[i].after in {".", "?", "!", ","}:
         return False
     token = tokens[i + 1]
-    return _number_follows(tokens, i, end) or bool(re.fullmatch(r"[A-Z]{1,3}[-\d]*", token.text)) or token.norm in ALPHABET
+    return (
+        _number_follows(tokens, i, end) or bool(re.fullmatch(r"[A-Z]{1,3}[-\d]*", token.text)) or token.norm in ALPHABET
+    )
 
 
 def _number_piece(tokens: Sequence[Token], i: int, end: int) -> Piece | None:
@@ -348,6 +399,9 @@ def plural_number(word: str) -> str | None:
 def model_key(name: str) -> str:
     """A model's characters for comparison: upper case, no blanks or punctuation, "Mk IV" as MK4."""
     text = name.upper()
-    text = re.sub(r"\bM(?:AR)?K[\s.-]*(VIII|VII|VI|IV|IX|III|II|I|V|X|\d+)\b",
-                  lambda m: "MK" + (m.group(1) if m.group(1).isdigit() else str(ROMAN[m.group(1).lower()])), text)
+    text = re.sub(
+        r"\bM(?:AR)?K[\s.-]*(VIII|VII|VI|IV|IX|III|II|I|V|X|\d+)\b",
+        lambda m: "MK" + (m.group(1) if m.group(1).isdigit() else str(ROMAN[m.group(1).lower()])),
+        text,
+    )
     return re.sub(r"[^0-9A-Z]", "", text)

@@ -12,8 +12,12 @@ from intake.language.tokens import Text, normalise
 from intake.vocabulary.terms import Vocabulary
 
 # Heads of place names in use in shops (common practice); a shop's own places add theirs.
-_HEADS = frozenset("shelf bay rack bench cart row aisle bin pallet table drawer crate trolley cabinet locker room counter wall level tier zone section dock stand cage".split())
-_QUALIFIERS = frozenset("north south east west upper lower left right front back top bottom middle main center centre".split())
+_HEADS = frozenset(
+    ["shelf", "bay", "rack", "bench", "cart", "row", "aisle", "bin", "pallet", "table", "drawer", "crate", "trolley", "cabinet", "locker", "room", "counter", "wall", "level", "tier", "zone", "section", "dock", "stand", "cage"]
+)
+_QUALIFIERS = frozenset(
+    ["north", "south", "east", "west", "upper", "lower", "left", "right", "front", "back", "top", "bottom", "middle", "main", "center", "centre"]
+)
 
 
 @dataclass(frozen=True)
@@ -31,8 +35,14 @@ class PlaceIndex:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self._known = {_key(name): name for name in vocabulary.locations}
-        self.heads = {w for name in vocabulary.locations for w in normalise(name).split() if w.isalpha() and len(w) > 2} - _QUALIFIERS
-        self.codes = {normalise(name).split()[0] for name in vocabulary.locations if len(name.split()) == 2 and any(c.isdigit() for c in name)}
+        self.heads = {
+            w for name in vocabulary.locations for w in normalise(name).split() if w.isalpha() and len(w) > 2
+        } - _QUALIFIERS
+        self.codes = {
+            normalise(name).split()[0]
+            for name in vocabulary.locations
+            if len(name.split()) == 2 and any(c.isdigit() for c in name)
+        }
 
     def known(self, spoken: str) -> str | None:
         """The shop's spelling of a spoken place, or None."""
@@ -80,7 +90,9 @@ def _coded(text: Text, i: int, end: int, index: PlaceIndex) -> Place | None:
         if known:
             return Place(i, code.pieces[n - 1].end, known, True)
     chars = code.text
-    plain = head in index.codes or (head in {"shelf", "bay", "rack", "bench", "cart", "aisle", "row", "bin", "pallet"} and len(chars) <= 3)
+    plain = head in index.codes or (
+        head in {"shelf", "bay", "rack", "bench", "cart", "aisle", "row", "bin", "pallet"} and len(chars) <= 3
+    )
     if plain and len(chars) <= 4 and any(c.isdigit() for c in chars):
         return Place(i, code.end, f"{head} {chars}", False)
     return None
@@ -89,6 +101,6 @@ def _coded(text: Text, i: int, end: int, index: PlaceIndex) -> Place | None:
 def _qualified(text: Text, i: int, end: int, index: PlaceIndex) -> Place | None:
     """A place named by words: two to four words that the shop has as a place ("front window", "north bench")."""
     for n in (4, 3, 2):
-        if i + n <= end and (name := index.known(" ".join(match_key(t.norm) for t in text.tokens[i:i + n]))):
+        if i + n <= end and (name := index.known(" ".join(match_key(t.norm) for t in text.tokens[i : i + n]))):
             return Place(i, i + n, name, True)
     return None

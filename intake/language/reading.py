@@ -32,7 +32,7 @@ class Reading:
     places: list[Place]
     models: list[ModelHit]
     clause_of: list[int] = field(default_factory=list)
-    dead: set[int] = field(default_factory=set)          # tokens taken back by the speaker
+    dead: set[int] = field(default_factory=set)  # tokens taken back by the speaker
     _starts: list[int] = field(default_factory=list)
     _cue_starts: list[int] = field(default_factory=list)
 
@@ -56,7 +56,9 @@ class Reading:
         return self.clauses[self.clause_of[i]]
 
 
-def read(text: Text, finder: TermFinder, vocabulary: Vocabulary, models: ModelIndex, places: PlaceIndex, day: date) -> Reading:
+def read(
+    text: Text, finder: TermFinder, vocabulary: Vocabulary, models: ModelIndex, places: PlaceIndex, day: date
+) -> Reading:
     """Find everything that can be found word by word."""
     mentions = sorted(finder.mentions(text), key=lambda m: (m.start, m.end))
     cues = finder.cues(text)
@@ -66,7 +68,9 @@ def read(text: Text, finder: TermFinder, vocabulary: Vocabulary, models: ModelIn
     blocked = {i for s in serials for i in (s.words or range(s.start, s.end))}
     blocked |= {i for p in found_places for i in range(p.start, p.end)}
     hits = model_hits(text, models, blocked)
-    reading = Reading(text, day, vocabulary, mentions, cues, cut, Contexts([], len(text.tokens)), serials, found_places, hits)
+    reading = Reading(
+        text, day, vocabulary, mentions, cues, cut, Contexts([], len(text.tokens)), serials, found_places, hits
+    )
     reading.clause_of = _owner(cut, len(text.tokens))
     reading._starts = [m.start for m in mentions]
     reading._cue_starts = [h.start for h in cues]

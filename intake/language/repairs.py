@@ -18,8 +18,32 @@ from intake.language.tokens import FILLERS, Sentence, Text, Token
 _KINDS = ("side", "cosmetic", "maker", "unit_type", "source", "stage", "location", "measure")
 _STRONG_KINDS = (*_KINDS, "part", "symptom", "accessory")
 # Cues that may mean something else as well: they count only right beside the values they part.
-_WEAK = frozenset({"no", "wait", "again", "rather", "actually", "hold on", "hang on", "sorry", "not that", "make it", "no it's", "no that's", "i mean", "or is it", "or is that", "oh wait", "let me check", "nope", "pardon"})
-_GLUE = frozenset("the a an it's that's this is these are those they're it they on in at shelf to of or well okay ok let me see with and i should say its as i'm".split())
+_WEAK = frozenset(
+    {
+        "no",
+        "wait",
+        "again",
+        "rather",
+        "actually",
+        "hold on",
+        "hang on",
+        "sorry",
+        "not that",
+        "make it",
+        "no it's",
+        "no that's",
+        "i mean",
+        "or is it",
+        "or is that",
+        "oh wait",
+        "let me check",
+        "nope",
+        "pardon",
+    }
+)
+_GLUE = frozenset(
+    ["the", "a", "an", "it's", "that's", "this", "is", "these", "are", "those", "they're", "it", "they", "on", "in", "at", "shelf", "to", "of", "or", "well", "okay", "ok", "let", "me", "see", "with", "and", "i", "should", "say", "its", "as", "i'm"]
+)
 
 
 @dataclass(frozen=True)
@@ -48,8 +72,14 @@ def apply_repairs(text: Text, repairs: Iterable[Repair]) -> Text:
     tokens = list(text.tokens)
     for repair in repairs:
         for i in (*range(repair.old_start, repair.old_end), *range(repair.old_end, repair.new)):
-            tokens[i] = replace(tokens[i], norm="uh", after="" if i + 1 < len(tokens) and i + 1 < repair.new + 1 else tokens[i].after)
-        if repair.old_start and text.sentence_of[repair.old_start - 1] == text.sentence_of[repair.old_start] and repair.new > repair.old_end:
+            tokens[i] = replace(
+                tokens[i], norm="uh", after="" if i + 1 < len(tokens) and i + 1 < repair.new + 1 else tokens[i].after
+            )
+        if (
+            repair.old_start
+            and text.sentence_of[repair.old_start - 1] == text.sentence_of[repair.old_start]
+            and repair.new > repair.old_end
+        ):
             before = tokens[repair.old_start - 1]
             if before.after == ",":
                 tokens[repair.old_start - 1] = replace(before, after="")
@@ -83,7 +113,7 @@ def _chained(hits: Sequence[CueHit], text: Text) -> list[tuple[int, int, list[Cu
                 out[-1] = (out[-1][0], hit.end, [*out[-1][2], hit])
             else:
                 out[-1][2].append(hit)
-        elif out and all(t.norm in FILLERS for t in text.tokens[out[-1][1]:hit.start]):
+        elif out and all(t.norm in FILLERS for t in text.tokens[out[-1][1] : hit.start]):
             out[-1] = (out[-1][0], hit.end, [*out[-1][2], hit])
         else:
             out.append((hit.start, hit.end, [hit]))
@@ -91,13 +121,21 @@ def _chained(hits: Sequence[CueHit], text: Text) -> list[tuple[int, int, list[Cu
 
 
 def _strong(chain: Sequence[CueHit]) -> bool:
-    return len({h.cue.phrase for h in chain}) > 1 and any(h.cue.phrase not in {"no"} for h in chain) or any(h.cue.phrase not in _WEAK for h in chain)
+    return (
+        (len({h.cue.phrase for h in chain}) > 1
+        and any(h.cue.phrase not in {"no"} for h in chain))
+        or any(h.cue.phrase not in _WEAK for h in chain)
+    )
 
 
 def _values(reading: Reading, start: int, end: int, chain: Sequence[CueHit]) -> Repair | None:
     """The value after the correction and one of the same kind before it."""
     strong = _strong(chain)
-    if not strong and reading.text.tokens[end - 1].after not in {",", ".", "?", "!", ";"} and chain[-1].cue.phrase in {"no", "nope", "again", "rather", "wait"}:
+    if (
+        not strong
+        and reading.text.tokens[end - 1].after not in {",", ".", "?", "!", ";"}
+        and chain[-1].cue.phrase in {"no", "nope", "again", "rather", "wait"}
+    ):
         return None
     ahead, behind = (7, 9) if strong else (4, 4)
     limit = _limit_after(reading, end, ahead)
@@ -151,11 +189,14 @@ def _codes(reading: Reading, start: int, end: int) -> list[Code]:
 def _code_pair(reading: Reading, floor: int, start: int, end: int, limit: int) -> Repair | None:
     tokens = reading.text.tokens
     after = next((c for c in _codes(reading, end, min(len(tokens), limit + 4)) if c.start < limit), None)
-    if after is None or any(t.norm not in _GLUE and t.norm not in FILLERS and t.norm not in {"mark", "model", "number", "serial"} for t in tokens[end:after.start]):
+    if after is None or any(
+        t.norm not in _GLUE and t.norm not in FILLERS and t.norm not in {"mark", "model", "number", "serial"}
+        for t in tokens[end : after.start]
+    ):
         return None
     if after.end < len(tokens) and tokens[after.end - 1].after == "" and tokens[after.end].norm in {"of", "more"}:
         return None
-    before = [c for c in _codes(reading, max(floor, 0), start)]
+    before = list(_codes(reading, max(floor, 0), start))
     if not before:
         return None
     old = before[-1]
@@ -198,7 +239,7 @@ def _replaced_pieces(old: Code, new: Code) -> tuple[int, int] | None:
     last = old.pieces[-1]
     if len(new.pieces) == 1 and last.kind == first.kind:
         return last.start, old.end
-    if digits and old.pieces[-len(digits):] == tuple(digits):
+    if digits and old.pieces[-len(digits) :] == tuple(digits):
         return digits[0].start, old.end
     return last.start, old.end
 
@@ -207,13 +248,19 @@ def _any_term_pair(reading: Reading, floor: int, start: int, end: int, limit: in
     return _term_pair(reading, floor, start, end, limit, kinds=_STRONG_KINDS)
 
 
-def _term_pair(reading: Reading, floor: int, start: int, end: int, limit: int, kinds: tuple[str, ...] = _KINDS) -> Repair | None:
+def _term_pair(
+    reading: Reading, floor: int, start: int, end: int, limit: int, kinds: tuple[str, ...] = _KINDS
+) -> Repair | None:
     tokens = reading.text.tokens
     for new in [m for m in reading.within(end, limit) if m.kind in kinds]:
-        gap = [t.norm for t in tokens[end:new.start]]
+        gap = [t.norm for t in tokens[end : new.start]]
         if any(w not in _GLUE and w not in FILLERS and w not in {"left", "right", "new", "old"} for w in gap):
             continue
-        old = [m for m in reading.within(floor, start) if m.end <= start and m.kind == new.kind and m.canonical != new.canonical]
+        old = [
+            m
+            for m in reading.within(floor, start)
+            if m.end <= start and m.kind == new.kind and m.canonical != new.canonical
+        ]
         if old and (start - old[-1].end <= 5):
             return Repair(old[-1].start, old[-1].end, new.start, reading.text.words(old[-1].start, old[-1].end))
     return None

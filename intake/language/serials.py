@@ -8,11 +8,14 @@ from dataclasses import dataclass, field
 from intake.language.numbers import ALPHABET, Piece, read_code, skip_fillers
 from intake.language.tokens import Text
 
-_LINK = frozenset("number numbers no is are was reads says it it's that's that is the a on at it says here of for them both one would be being ends starts s/n plate label "
-                  "back rear underneath sticker this there now also".split())
+_LINK = frozenset(
+    ["number", "numbers", "no", "is", "are", "was", "reads", "says", "it", "it's", "that's", "that", "is", "the", "a", "on", "at", "it", "says", "here", "of", "for", "them", "both", "one", "would", "be", "being", "ends", "starts", "s/n", "plate", "label", "back", "rear", "underneath", "sticker", "this", "there", "now", "also"]
+)
 _LEAD_WORDS = ("serial", "serials", "s/n", "serialist", "cereal")
-_NONE_WORDS = frozenset("no without can't couldn't cannot don't doesn't didn't never isn't none missing".split())
-_UNREADABLE = frozenset("unreadable illegible gone missing scratched worn covered painted removed blank hidden nowhere".split())
+_NONE_WORDS = frozenset(["no", "without", "can't", "couldn't", "cannot", "don't", "doesn't", "didn't", "never", "isn't", "none", "missing"])
+_UNREADABLE = frozenset(
+    ["unreadable", "illegible", "gone", "missing", "scratched", "worn", "covered", "painted", "removed", "blank", "hidden", "nowhere"]
+)
 
 
 @dataclass(frozen=True)
@@ -22,7 +25,7 @@ class Serial:
     start: int
     end: int
     value: str | None
-    kind: str                      # "spoken", "none" (there is none), "unread" (spoken of, not understood)
+    kind: str  # "spoken", "none" (there is none), "unread" (spoken of, not understood)
     reasons: tuple[str, ...] = ()
     alternatives: tuple[str, ...] = ()
     words: tuple[int, ...] = field(default=())
@@ -41,7 +44,7 @@ def find_serials(text: Text) -> list[Serial]:
     return out
 
 
-_PLATE_WORDS = frozenset("sticker plate tag label back rear bottom underneath chassis stamped engraved".split())
+_PLATE_WORDS = frozenset(["sticker", "plate", "tag", "label", "back", "rear", "bottom", "underneath", "chassis", "stamped", "engraved"])
 
 
 def _number_lead(text: Text, i: int) -> bool:
@@ -52,8 +55,10 @@ def _number_lead(text: Text, i: int) -> bool:
     before = text.tokens[i - 1].norm if i > sentence.start else ""
     if before in {"serial", "model", "no", "part", "type", "phone", "order", "return", "lot", "catalogue"}:
         return False
-    near = {t.norm for t in text.tokens[max(sentence.start, i - 4):min(sentence.end, i + 7)]}
-    return bool(near & _PLATE_WORDS) or before in {"next", "its", "the"} and bool(near & {"is", "reads", "says", "next"})
+    near = {t.norm for t in text.tokens[max(sentence.start, i - 4) : min(sentence.end, i + 7)]}
+    return (
+        bool(near & _PLATE_WORDS) or (before in {"next", "its", "the"} and bool(near & {"is", "reads", "says", "next"}))
+    )
 
 
 def _after_lead(text: Text, lead: int) -> Serial | None:
@@ -64,15 +69,19 @@ def _after_lead(text: Text, lead: int) -> Serial | None:
     """
     sentence = text.sentences[text.sentence_of[lead]]
     found = _scan(text, lead, lead + 1, sentence.end)
-    if found is None and sentence.end < len(text.tokens) and text.tokens[sentence.end].recording == text.tokens[lead].recording \
-            and sentence.end - lead <= 4:
+    if (
+        found is None
+        and sentence.end < len(text.tokens)
+        and text.tokens[sentence.end].recording == text.tokens[lead].recording
+        and sentence.end - lead <= 4
+    ):
         following = text.sentences[text.sentence_of[sentence.end]]
         found = _scan(text, lead, sentence.end, min(following.end, sentence.end + 8), strict=True)
     return found
 
 
 def _scan(text: Text, lead: int, i: int, limit: int, *, strict: bool = False) -> Serial | None:
-    plain = True                        # only linking words so far
+    plain = True  # only linking words so far
     start = i
     while i < limit and i - start <= 16:
         i = skip_fillers(text.tokens, i, limit)
@@ -92,7 +101,9 @@ def _scan(text: Text, lead: int, i: int, limit: int, *, strict: bool = False) ->
     return None
 
 
-_COUNTED_UNITS = frozenset("watts milliamps millivolts volts ohms percent per hours pounds kilos grams rpm hertz of days weeks years times feet inches dollars quid".split())
+_COUNTED_UNITS = frozenset(
+    ["watts", "milliamps", "millivolts", "volts", "ohms", "percent", "per", "hours", "pounds", "kilos", "grams", "rpm", "hertz", "of", "days", "weeks", "years", "times", "feet", "inches", "dollars", "quid"]
+)
 
 
 def _counts(text: Text, end: int) -> bool:
@@ -114,7 +125,7 @@ def _looks_serial(pieces: Sequence[Piece], *, long: bool = False) -> bool:
     text = "".join(p.chars for p in pieces)
     if long and (len(text) < 4 or text.startswith("MK")):
         return False
-    return sum(c.isdigit() for c in text) >= 2 and len(text) >= 3 or (len(text) >= 4 and len(pieces) >= 3)
+    return (sum(c.isdigit() for c in text) >= 2 and len(text) >= 3) or (len(text) >= 4 and len(pieces) >= 3)
 
 
 def _made(lead: int, pieces: Sequence[Piece], end: int) -> Serial:
@@ -127,7 +138,27 @@ def _before_lead(text: Text, lead: int) -> Serial | None:
     """ "three one oh seven nine is the serial", "31079 on the serial plate"."""
     sentence = text.sentences[text.sentence_of[lead]]
     i = lead - 1
-    while i >= sentence.start and text.tokens[i].norm in {"the", "is", "for", "its", "as", "that's", "a", "on", "being", "my", "our", "and", "that", "by", "way", "of", "so", "would", "be"}:
+    while i >= sentence.start and text.tokens[i].norm in {
+        "the",
+        "is",
+        "for",
+        "its",
+        "as",
+        "that's",
+        "a",
+        "on",
+        "being",
+        "my",
+        "our",
+        "and",
+        "that",
+        "by",
+        "way",
+        "of",
+        "so",
+        "would",
+        "be",
+    }:
         i -= 1
     for start in range(sentence.start, i + 1):
         code = read_code(text.tokens, start, i + 1, across_commas=True)
@@ -139,11 +170,11 @@ def _before_lead(text: Text, lead: int) -> Serial | None:
 def _absent(text: Text, lead: int) -> Serial | None:
     """ "no serial number", "can't find a serial", "the serial plate is missing"; else it was spoken of and not understood."""
     sentence = text.sentences[text.sentence_of[lead]]
-    before = {t.norm for t in text.tokens[max(sentence.start, lead - 7):lead]}
-    after = {t.norm for t in text.tokens[lead:min(sentence.end, lead + 9)]}
+    before = {t.norm for t in text.tokens[max(sentence.start, lead - 7) : lead]}
+    after = {t.norm for t in text.tokens[lead : min(sentence.end, lead + 9)]}
     if before & _NONE_WORDS or after & (_NONE_WORDS | _UNREADABLE):
         return Serial(lead, lead + 1, None, "none")
-    follow = {t.norm for t in text.tokens[lead + 1:min(len(text.tokens), sentence.end + 8)]}
+    follow = {t.norm for t in text.tokens[lead + 1 : min(len(text.tokens), sentence.end + 8)]}
     if follow & (_NONE_WORDS | _UNREADABLE | {"same"}):
         return Serial(lead, lead + 1, None, "none")
     return Serial(lead, lead + 1, None, "unread", ("a serial was spoken of, but not understood",))

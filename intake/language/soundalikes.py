@@ -14,12 +14,12 @@ from intake.language.terms import Mention
 from intake.vocabulary.recognize import everyday_words
 from intake.vocabulary.sounds import SoundIndex, SpanHit
 
-LEAST = 0.66              # a likeness below this is none
-LEAST_ALONE = 0.74        # where no model of that maker is heard beside it
-WITNESS = 0.14            # what a model of the maker in the same breath adds
-LEAST_MARGIN = 0.02       # how much better than the next maker, where no model decides
-AROUND = 6                # words before and after what else names the unit
-_NAMERS = frozenset("name badge label plate brand maker logo says made called nameplate by".split())
+LEAST = 0.66  # a likeness below this is none
+LEAST_ALONE = 0.74  # where no model of that maker is heard beside it
+WITNESS = 0.14  # what a model of the maker in the same breath adds
+LEAST_MARGIN = 0.02  # how much better than the next maker, where no model decides
+AROUND = 6  # words before and after what else names the unit
+_NAMERS = frozenset(["name", "badge", "label", "plate", "brand", "maker", "logo", "says", "made", "called", "nameplate", "by"])
 
 
 @dataclass(frozen=True)
@@ -59,14 +59,15 @@ def _anchors(reading: Reading, start: int, end: int) -> Iterator[tuple[int, int]
         yield start, end
 
 
-def _candidates(reading: Reading, start: int, end: int, anchors: Sequence[tuple[int, int]], index: SoundIndex, models: ModelIndex
-                ) -> Iterator[Alike]:
+def _candidates(
+    reading: Reading, start: int, end: int, anchors: Sequence[tuple[int, int]], index: SoundIndex, models: ModelIndex
+) -> Iterator[Alike]:
     tokens = reading.text.tokens
     words = [t.text for t in tokens[start:end]]
     taken = {i for m in reading.within(start, end) if not m.ambiguous for i in range(m.start, m.end)}
     taken |= {i for h in reading.models if h.names for i in range(h.start, h.end)}
     taken |= {i for s in reading.serials for i in s.words} | {i for p in reading.places for i in range(p.start, p.end)}
-    exact = [m for m in reading.within(start, end, "maker")]
+    exact = list(reading.within(start, end, "maker"))
     common = everyday_words()
     for a in range(start, end):
         for b in range(a + 1, min(end, a + 3) + 1):
@@ -115,7 +116,9 @@ def _witness(reading: Reading, a: int, b: int, maker: str, models: ModelIndex) -
             continue
         if any(m.maker == maker for m in hit.names):
             best = max(best, WITNESS)
-        elif len([c for c in hit.code if c.isdigit()]) >= 2 and any(m.maker == maker for m in models.same_digits(hit.code)):
+        elif len([c for c in hit.code if c.isdigit()]) >= 2 and any(
+            m.maker == maker for m in models.same_digits(hit.code)
+        ):
             best = max(best, WITNESS / 2)
     return best
 
@@ -125,6 +128,8 @@ def _best(found: Sequence[Alike]) -> list[Alike]:
     out: list[Alike] = []
     for alike in sorted(found, key=lambda x: (-x.score, -(x.mention.end - x.mention.start))):
         if all(alike.mention.end <= o.mention.start or alike.mention.start >= o.mention.end for o in out) and not any(
-                abs(alike.mention.start - o.mention.start) <= 5 and alike.mention.canonical != o.mention.canonical for o in out):
+            abs(alike.mention.start - o.mention.start) <= 5 and alike.mention.canonical != o.mention.canonical
+            for o in out
+        ):
             out.append(alike)
     return out

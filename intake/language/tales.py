@@ -61,7 +61,11 @@ def clause_facts(reading: Reading, clause: Clause, back: Sequence[Clause], sente
 def _measured(reading: Reading, topics: Topics, n: int, start: int, end: int) -> list[Fact]:
     """The measurements of the sentence's clauses that are about this unit."""
     tubes = "vacuum tube" in topics.units[n].types()
-    own = [f for f in find_measurements(reading, start, end, tubes=tubes) if n in _units_of(topics, reading.clause_of[f.start])]
+    own = [
+        f
+        for f in find_measurements(reading, start, end, tubes=tubes)
+        if n in _units_of(topics, reading.clause_of[f.start])
+    ]
     return own
 
 
@@ -70,7 +74,9 @@ def _group_facts(reading: Reading, topics: Topics, tales: Sequence[Tale]) -> Non
     for c in sorted(topics.grouped):
         clause = reading.clauses[c]
         sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
-        facts = [f for f in clause_facts(reading, clause, [], (sentence.start, sentence.end)) if f.field in GROUP_FIELDS]
+        facts = [
+            f for f in clause_facts(reading, clause, [], (sentence.start, sentence.end)) if f.field in GROUP_FIELDS
+        ]
         if not facts:
             continue
         for tale in tales:
@@ -97,8 +103,15 @@ def _in_group(reading: Reading, topics: Topics, tale: Tale, c: int) -> bool:
 
 def _add_default(tale: Tale, fact: Fact) -> None:
     """A fact for all is the weakest: whatever is said of the unit itself comes after it and wins."""
-    copy = Fact(fact.field, fact.value if not isinstance(fact.value, dict) else dict(fact.value), fact.start, fact.end, f"said for all: {fact.rule}",
-                list(fact.reasons), dict(fact.signals))
+    copy = Fact(
+        fact.field,
+        fact.value if not isinstance(fact.value, dict) else dict(fact.value),
+        fact.start,
+        fact.end,
+        f"said for all: {fact.rule}",
+        list(fact.reasons),
+        dict(fact.signals),
+    )
     tale.facts.insert(0, copy)
 
 
@@ -108,13 +121,25 @@ def _settle_fixed(reading: Reading, tale: Tale) -> None:
         if issue.value["state"] != "present":
             continue
         part = issue.value["part"]
-        later = [f for f in tale.of("service") if f.start > issue.start and f.start - issue.start <= 60 and _mends(f, issue)]
-        if later and part is not None and any(f.value["part"] == part for f in later) and _still_to_do(tale, issue) is None:
-            issue.value["state"] = "fixed"
-        elif issue.past and later and part is None:
+        later = [
+            f for f in tale.of("service") if f.start > issue.start and f.start - issue.start <= 60 and _mends(f, issue)
+        ]
+        if (
+            later
+            and part is not None
+            and any(f.value["part"] == part for f in later)
+            and _still_to_do(tale, issue) is None
+        ) or (issue.past and later and part is None):
             issue.value["state"] = "fixed"
         elif part is None or not later:
-            cured = [f for f in tale.of("issues") if f is not issue and f.value["state"] == "fixed" and f.value["symptom"] == issue.value["symptom"] and f.start > issue.start]
+            cured = [
+                f
+                for f in tale.of("issues")
+                if f is not issue
+                and f.value["state"] == "fixed"
+                and f.value["symptom"] == issue.value["symptom"]
+                and f.start > issue.start
+            ]
             if cured:
                 issue.value["state"] = "fixed"
 
@@ -124,19 +149,59 @@ def settle_ellipsis(reading: Reading, tale: Tale) -> None:
     for c in tale.clauses:
         clause = reading.clauses[c]
         told = any(clause.start <= f.start < clause.end for f in tale.of("issues"))
-        words = " ".join(t.norm for t in reading.text.tokens[clause.start:clause.end])
-        cured = any(p in words for p in ("isn't any more", "isn't anymore", "doesn't any more", "doesn't anymore", "aren't any more", "don't any more", "not any more", "not anymore"))
+        words = " ".join(t.norm for t in reading.text.tokens[clause.start : clause.end])
+        cured = any(
+            p in words
+            for p in (
+                "isn't any more",
+                "isn't anymore",
+                "doesn't any more",
+                "doesn't anymore",
+                "aren't any more",
+                "don't any more",
+                "not any more",
+                "not anymore",
+            )
+        )
         cured = cured or bool(reading.cues_in(clause.start, clause.end, "fixed"))
         if told or not cured or "waiting" in words:
             continue
-        before = [f for f in tale.of("issues") if f.start < clause.start and clause.start - f.start <= 30 and f.value["state"] == "present"]
+        before = [
+            f
+            for f in tale.of("issues")
+            if f.start < clause.start and clause.start - f.start <= 30 and f.value["state"] == "present"
+        ]
         if before:
             before[-1].value["state"] = "fixed"
 
 
 def _mends(service: Fact, issue: Fact) -> bool:
-    return service.value["work"] in {"replace", "repair", "clean", "rebuild", "refoam", "recone", "adjust", "align", "lubricate", "calibrate", "bias", "recap", "retube", "refinish"}
+    return service.value["work"] in {
+        "replace",
+        "repair",
+        "clean",
+        "rebuild",
+        "refoam",
+        "recone",
+        "adjust",
+        "align",
+        "lubricate",
+        "calibrate",
+        "bias",
+        "recap",
+        "retube",
+        "refinish",
+    }
 
 
 def _still_to_do(tale: Tale, issue: Fact) -> Fact | None:
-    return next((f for f in tale.of("actions") if f.value["part"] == issue.value["part"] and f.value["work"] in {"repair", "replace"} and f.start > issue.start), None)
+    return next(
+        (
+            f
+            for f in tale.of("actions")
+            if f.value["part"] == issue.value["part"]
+            and f.value["work"] in {"repair", "replace"}
+            and f.start > issue.start
+        ),
+        None,
+    )

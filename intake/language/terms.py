@@ -15,8 +15,10 @@ if TYPE_CHECKING:
     from spacy.matcher import PhraseMatcher
     from spacy.tokens import Doc
 
-_ACRONYMS = frozenset("rca xlr cd dc dac ac tv vu led usb fm am rpm din eq ic lcd vfd mm mc psu".split())
-_KEEP_S = frozenset("it's that's he's she's here's there's what's who's let's where's this's one's everything's how's when's".split())
+_ACRONYMS = frozenset(["rca", "xlr", "cd", "dc", "dac", "ac", "tv", "vu", "led", "usb", "fm", "am", "rpm", "din", "eq", "ic", "lcd", "vfd", "mm", "mc", "psu"])
+_KEEP_S = frozenset(
+    ["it's", "that's", "he's", "she's", "here's", "there's", "what's", "who's", "let's", "where's", "this's", "one's", "everything's", "how's", "when's"]
+)
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,7 @@ class Mention:
     phrase: str
     source: str = "trade"
     ambiguous: bool = False
-    could_be: tuple[str, ...] = ()        # of an ambiguous phrase: every term of its kind that it may mean
+    could_be: tuple[str, ...] = ()  # of an ambiguous phrase: every term of its kind that it may mean
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,9 @@ class TermFinder:
         out: list[Mention] = []
         for start, end, words in spans:
             for phrase, could_be in _meanings(self._phrases[words]):
-                out.append(Mention(phrase.kind, phrase.canonical, start, end, words, phrase.source, phrase.ambiguous, could_be))
+                out.append(
+                    Mention(phrase.kind, phrase.canonical, start, end, words, phrase.source, phrase.ambiguous, could_be)
+                )
         return out
 
     def cues(self, text: Text) -> list[CueHit]:

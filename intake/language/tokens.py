@@ -23,9 +23,9 @@ class Token:
     """One matchable word. `norm` is lower case without edge punctuation; `after` is the punctuation behind it."""
 
     i: int
-    text: str                # as written, without edge punctuation
+    text: str  # as written, without edge punctuation
     norm: str
-    after: str               # "", ",", ".", "?", "!", ";", ":", "-"
+    after: str  # "", ",", ".", "?", "!", ";", ":", "-"
     recording: str
     start: float
     end: float
@@ -49,7 +49,7 @@ class Text:
 
     tokens: list[Token]
     sentences: list[Sentence]
-    sentence_of: list[int] = field(default_factory=list)   # token index -> sentence index
+    sentence_of: list[int] = field(default_factory=list)  # token index -> sentence index
 
     def norms(self, start: int, end: int) -> list[str]:
         """The normalised words start..end."""
@@ -142,9 +142,21 @@ def _whole_words(transcript: Transcript) -> Iterable[Word]:
     held: Word | None = None
     for word in transcript.words():
         text = word.text.strip()
-        if held is not None and len(text) > 1 and text[0] in ".,-'/" and text[1].isalnum() and word.start - held.end < 0.35 and held.text.strip()[-1:].isalnum():
-            held = replace(held, text=held.text.strip() + text, end=word.end, probability=min(held.probability, word.probability),
-                           others=(*held.others, *word.others))
+        if (
+            held is not None
+            and len(text) > 1
+            and text[0] in ".,-'/"
+            and text[1].isalnum()
+            and word.start - held.end < 0.35
+            and held.text.strip()[-1:].isalnum()
+        ):
+            held = replace(
+                held,
+                text=held.text.strip() + text,
+                end=word.end,
+                probability=min(held.probability, word.probability),
+                others=(*held.others, *word.others),
+            )
             continue
         if held is not None:
             yield held
@@ -157,15 +169,39 @@ def _append(tokens: list[Token], word: Word, parts: list[tuple[str, str]], recor
     step = (word.end - word.start) / len(parts)
     for k, (body, mark) in enumerate(parts):
         start = word.start + k * step
-        tokens.append(Token(len(tokens), body, body.lower(), mark, recording, start, start + step, word.probability,
-                            word.heard, word.others, body[:1].isupper()))
+        tokens.append(
+            Token(
+                len(tokens),
+                body,
+                body.lower(),
+                mark,
+                recording,
+                start,
+                start + step,
+                word.probability,
+                word.heard,
+                word.others,
+                body[:1].isupper(),
+            )
+        )
 
 
 def _mark_last(tokens: list[Token], mark: str, recording: str) -> None:
     if tokens and tokens[-1].recording == recording and not tokens[-1].after:
         last = tokens[-1]
-        tokens[-1] = Token(last.i, last.text, last.norm, mark, last.recording, last.start, last.end, last.probability,
-                           last.heard, last.others, last.capital)
+        tokens[-1] = Token(
+            last.i,
+            last.text,
+            last.norm,
+            mark,
+            last.recording,
+            last.start,
+            last.end,
+            last.probability,
+            last.heard,
+            last.others,
+            last.capital,
+        )
 
 
 def _sentences(tokens: Sequence[Token], breaks: Iterable[int]) -> Iterable[Sentence]:

@@ -6,6 +6,7 @@ compare? The weights are plain numbers in WEIGHTS, chosen on walks written for t
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -16,15 +17,36 @@ from intake.language.reading import Reading
 from intake.language.terms import CueHit, Mention
 
 WEIGHTS = {
-    "maker": 1.2, "sound-alike maker": 0.8, "model": 1.4, "code": 0.6, "type": 1.1, "part-like type": 0.3, "count": 0.5, "indefinite": 0.7, "strong intro": 1.3,
-    "weak intro": 0.5, "early": 0.4, "pause": 0.4, "new place": 0.5, "compared": -1.7, "other's": -1.6, "negated": -2.5, "to do": -1.5,
-    "definite type alone": -0.9, "story": -1.8, "past": -0.6, "after a break": 1.0, "no facts follow": -0.5,
+    "maker": 1.2,
+    "sound-alike maker": 0.8,
+    "model": 1.4,
+    "code": 0.6,
+    "type": 1.1,
+    "part-like type": 0.3,
+    "count": 0.5,
+    "indefinite": 0.7,
+    "strong intro": 1.3,
+    "weak intro": 0.5,
+    "early": 0.4,
+    "pause": 0.4,
+    "new place": 0.5,
+    "compared": -1.7,
+    "other's": -1.6,
+    "negated": -2.5,
+    "to do": -1.5,
+    "definite type alone": -0.9,
+    "story": -1.8,
+    "past": -0.6,
+    "after a break": 1.0,
+    "no facts follow": -0.5,
 }
 NEW_FROM = 1.7
-_GAP_WORDS = frozenset("a an the pair pairs of two couple big old little set those these that other same some his her our my new great".split())
+_GAP_WORDS = frozenset(
+    ["a", "an", "the", "pair", "pairs", "of", "two", "couple", "big", "old", "little", "set", "those", "these", "that", "other", "same", "some", "his", "her", "our", "my", "new", "great"]
+)
 
 
-_GAP_WORDS_PLAIN = frozenset("a an the and oh wait that those these this so uh um back on in at of".split())
+_GAP_WORDS_PLAIN = frozenset(["a", "an", "the", "and", "oh", "wait", "that", "those", "these", "this", "so", "uh", "um", "back", "on", "in", "at", "of"])
 
 
 @dataclass
@@ -35,7 +57,7 @@ class Sketch:
     namings: list[Naming] = field(default_factory=list)
     clauses: list[int] = field(default_factory=list)
     announced: bool = False
-    group_maker: Mention | None = None            # "three pieces, all Halstrom"
+    group_maker: Mention | None = None  # "three pieces, all Halstrom"
 
     def types(self) -> set[str]:
         sure = {m.canonical for n in self.namings for m in n.types if not m.ambiguous}
@@ -55,9 +77,9 @@ class Topics:
 
     units: list[Sketch]
     of_clause: list[int | None]
-    announced_in: dict[int, list[int]] = field(default_factory=dict)   # clause -> units it announces together
-    grouped: set[int] = field(default_factory=set)                     # clauses with facts for a whole place
-    ignored: list[Naming] = field(default_factory=list)                # namings that are about no unit of the walk
+    announced_in: dict[int, list[int]] = field(default_factory=dict)  # clause -> units it announces together
+    grouped: set[int] = field(default_factory=set)  # clauses with facts for a whole place
+    ignored: list[Naming] = field(default_factory=list)  # namings that are about no unit of the walk
 
 
 def find_topics(reading: Reading) -> Topics:
@@ -73,11 +95,13 @@ class _Walker:
         self.current: Sketch | None = None
         self.story = False
         self.topics = Topics(self.units, [None] * len(reading.clauses))
-        self.lead: list[int] | None = []                   # clauses told since a break, before their unit is named
+        self.lead: list[int] | None = []  # clauses told since a break, before their unit is named
         self.before_break: Sketch | None = None
         self.group_mode = False
-        self.maker_for: tuple[Mention, int] | None = None    # a maker told for the next so many units
-        self.pending: tuple[Naming, int] | None = None       # a thing pointed at that may turn out to be a new unit, and its clause
+        self.maker_for: tuple[Mention, int] | None = None  # a maker told for the next so many units
+        self.pending: tuple[Naming, int] | None = (
+            None  # a thing pointed at that may turn out to be a new unit, and its clause
+        )
         self.by_clause: dict[int, list[Naming]] = {}
         for naming in namings(reading):
             self.by_clause.setdefault(reading.clause_of[naming.start], []).append(naming)
@@ -118,10 +142,18 @@ class _Walker:
         reading = self.reading
         named = any(self.by_clause.get(c) for c in range(first, last + 1))
         symptom = bool(reading.within(start, end, "symptom")) or any(start <= s.start < end for s in reading.serials)
-        weak = (self.current is None or not named and not reading.within(start, end, "part")) and bool(reading.cues_in(start, end, "group_weak"))
-        if (weak or reading.cues_in(start, end, "group")) and not symptom and not (named and self.current is not None and not self._place_near(start, end)):
+        weak = (self.current is None or (not named and not reading.within(start, end, "part"))) and bool(
+            reading.cues_in(start, end, "group_weak")
+        )
+        if (
+            (weak or reading.cues_in(start, end, "group"))
+            and not symptom
+            and not (named and self.current is not None and not self._place_near(start, end))
+        ):
             self.group_mode = True
-        elif self.group_mode and (named or symptom or self._breaks(first, last, start, end) or self.current is not None and not self.lead):
+        elif self.group_mode and (
+            named or symptom or self._breaks(first, last, start, end) or (self.current is not None and not self.lead)
+        ):
             self.group_mode = False
         if self.group_mode:
             self.topics.grouped.update(range(first, last + 1))
@@ -136,7 +168,7 @@ class _Walker:
         if len(makers) != 1 or before != "all" or (self.current is not None and not self.current.makers()):
             return
         counts = said_counts(self.reading, start, end)
-        number = next((cardinal([w]) for w in words if cardinal([w]) and cardinal([w])[0] > 1), None)     # type: ignore[index]
+        number = next((cardinal([w]) for w in words if cardinal([w]) and cardinal([w])[0] > 1), None)  # type: ignore[index]
         self.maker_for = (makers[0], counts[0].quantity if counts else number[0] if number else 2)
 
     def _breaks(self, first: int, last: int, start: int, end: int) -> bool:
@@ -144,13 +176,26 @@ class _Walker:
         reading = self.reading
         named = [n for c in range(first, last + 1) for n in self.by_clause.get(c, []) if n.types or n.makers]
         serials = [s for s in reading.serials if start <= s.start < end and s.kind != "unread"]
-        if serials and serials[0].start - start <= 2 and self.current is not None and self._has_serial(self.current, serials[0].start):
+        if (
+            serials
+            and serials[0].start - start <= 2
+            and self.current is not None
+            and self._has_serial(self.current, serials[0].start)
+        ):
             return True
-        if self._bare_code(start, end) and self.current is not None and (self._has_serial(self.current, start) or self._numbered(self.current)):
+        if (
+            self._bare_code(start, end)
+            and self.current is not None
+            and (self._has_serial(self.current, start) or self._numbered(self.current))
+        ):
             return True
         if named:
             return False
-        return any(h.start - start <= (0 if h.cue.phrase.startswith("number") else 1) and (h.end - start >= (end - start) - 2 or len(h.cue.phrase.split()) > 1) for h in reading.cues_in(start, end, "break"))
+        return any(
+            h.start - start <= (0 if h.cue.phrase.startswith("number") else 1)
+            and (h.end - start >= (end - start) - 2 or len(h.cue.phrase.split()) > 1)
+            for h in reading.cues_in(start, end, "break")
+        )
 
     def _has_serial(self, unit: Sketch, before: int) -> bool:
         """A serial (or the lack of one) was told of the unit already."""
@@ -180,8 +225,11 @@ class _Walker:
         """The clauses from the first on that tells a fact of a unit; greetings and small talk before it are nobody's."""
         for k, c in enumerate(clauses):
             clause = self.reading.clauses[c]
-            if self.reading.within(clause.start, clause.end, "symptom", "work", "part", "unit_of_measure", "cosmetic") or any(
-                    clause.start <= s.start < clause.end for s in self.reading.serials) or self._bare_code(clause.start, clause.end):
+            if (
+                self.reading.within(clause.start, clause.end, "symptom", "work", "part", "unit_of_measure", "cosmetic")
+                or any(clause.start <= s.start < clause.end for s in self.reading.serials)
+                or self._bare_code(clause.start, clause.end)
+            ):
                 return clauses[k:]
         return []
 
@@ -189,16 +237,28 @@ class _Walker:
         """A long code near the head of a sentence: somebody who goes by the numbers."""
         for i in range(start, min(start + 3, end)):
             code = read_code(self.text.tokens, i, end, across_commas=True)
-            if code and len(code.text) >= 6 and sum(c.isdigit() for c in code.text) >= 4 and not any(
-                    h.names and code.start <= h.start < code.end for h in self.reading.models):
+            if (
+                code
+                and len(code.text) >= 6
+                and sum(c.isdigit() for c in code.text) >= 4
+                and not any(h.names and code.start <= h.start < code.end for h in self.reading.models)
+            ):
                 return True
         return False
 
     def _back_to_work(self, start: int, end: int) -> bool:
         """A sentence that tells a serial, a stage, a source or a place of the thing at hand ends a story."""
         reading = self.reading
-        told = [m for m in reading.within(start, end, "stage", "source", "cosmetic") if not m.ambiguous and not reading.contexts.has(m.start, "past", "other")]
-        return bool(told) or any(start <= s.start < end for s in reading.serials) or any(start <= p.start < end for p in reading.places)
+        told = [
+            m
+            for m in reading.within(start, end, "stage", "source", "cosmetic")
+            if not m.ambiguous and not reading.contexts.has(m.start, "past", "other")
+        ]
+        return (
+            bool(told)
+            or any(start <= s.start < end for s in reading.serials)
+            or any(start <= p.start < end for p in reading.places)
+        )
 
     def _decisive(self, naming: Naming) -> bool:
         return any(naming is n for u in self.units for n in u.namings)
@@ -224,8 +284,13 @@ class _Walker:
         verdict, unit = self._judge(naming, c, first, aside)
         if verdict == "ignore":
             self.topics.ignored.append(naming)
-            if naming.types and not self._refers(naming, c) and not (aside or self.story) and not self.reading.contexts.has(naming.start, "todo", "other") \
-                    and naming.start - self.text.sentences[self.text.sentence_of[naming.start]].start <= 5:
+            if (
+                naming.types
+                and not self._refers(naming, c)
+                and not (aside or self.story)
+                and not self.reading.contexts.has(naming.start, "todo", "other")
+                and naming.start - self.text.sentences[self.text.sentence_of[naming.start]].start <= 5
+            ):
                 self.pending = (naming, c)
             return
         if verdict == "new":
@@ -252,7 +317,7 @@ class _Walker:
             return
         earlier, at = self.pending
         self.pending = None
-        if c - at > 6 or naming.types or self.topics.of_clause[at] is None and at < c - 1:
+        if c - at > 6 or naming.types or (self.topics.of_clause[at] is None and at < c - 1):
             return
         unit.namings.insert(0, earlier)
         for k in range(at, c):
@@ -274,7 +339,11 @@ class _Walker:
         back = self._called_back(naming, c)
         if back is not None and not repaired:
             return "return", back
-        if current is not None and (repaired or self._agrees(naming, current)) and not self._anew(naming, current, c, score):
+        if (
+            current is not None
+            and (repaired or self._agrees(naming, current))
+            and not self._anew(naming, current, c, score)
+        ):
             if repaired and not self._agrees(naming, current):
                 return ("same", current) if not self._intro(naming, c, strong=True) else ("new", None)
             return ("same", current) if not (self.story or aside) else ("ignore", None)
@@ -292,7 +361,9 @@ class _Walker:
         if naming.models:
             total += w["model"] if any(h.names for h in naming.models) else w["code"]
         if naming.types:
-            total += w["part-like type"] if all(m.canonical in PART_LIKE or m.ambiguous for m in naming.types) else w["type"]
+            total += (
+                w["part-like type"] if all(m.canonical in PART_LIKE or m.ambiguous for m in naming.types) else w["type"]
+            )
         if naming.count:
             total += w["count"]
         if naming.determiner in ("a", "an", "another", "some"):
@@ -324,13 +395,17 @@ class _Walker:
             total += w["negated"]
         if contexts.has(naming.start, "todo", "notodo"):
             total += w["to do"]
-        if naming.determiner in ("the", "that", "this", "his", "her", "its", "their") and not naming.makers and not naming.models \
-                and not self._intro(naming, c, strong=True):
+        if (
+            naming.determiner in ("the", "that", "this", "his", "her", "its", "their")
+            and not naming.makers
+            and not naming.models
+            and not self._intro(naming, c, strong=True)
+        ):
             total += w["definite type alone"]
         if aside or self.story:
             total += w["story"]
-        after = [t.norm for t in self.text.tokens[naming.end:naming.end + 6]]
-        if any(a == "with" and b in ("it", "them", "this", "that") for a, b in zip(after, after[1:], strict=False)):
+        after = [t.norm for t in self.text.tokens[naming.end : naming.end + 6]]
+        if any(a == "with" and b in ("it", "them", "this", "that") for a, b in itertools.pairwise(after)):
             total += w["compared"]
         if contexts.has(naming.start, "past"):
             total += w["past"]
@@ -339,11 +414,19 @@ class _Walker:
     def _intro(self, naming: Naming, c: int, *, strong: bool) -> bool:
         """An introducing phrase in the naming's clause before it, or alone in the clause just before."""
         start = self.reading.clauses[c].start
-        low = max(0, start - 6) if c and self.text.sentence_of[max(0, start - 1)] == self.text.sentence_of[start] else start
+        low = (
+            max(0, start - 6)
+            if c and self.text.sentence_of[max(0, start - 1)] == self.text.sentence_of[start]
+            else start
+        )
         hits = self.reading.cues_in(low, naming.start + 1, "introduces" if strong else "opens")
-        if strong and any(h.start - naming.end <= 2 for h in self.reading.cues_in(naming.end, naming.end + 3, "introduces_after")):
+        if strong and any(
+            h.start - naming.end <= 2 for h in self.reading.cues_in(naming.end, naming.end + 3, "introduces_after")
+        ):
             return True
-        return any(naming.start - h.end <= (7 if strong else 5) and h.end <= naming.end and self._opens(h) for h in hits)
+        return any(
+            naming.start - h.end <= (7 if strong else 5) and h.end <= naming.end and self._opens(h) for h in hits
+        )
 
     def _opens(self, hit: CueHit) -> bool:
         """An introduction stands at the head of its sentence or clause, not deep inside."""
@@ -358,7 +441,7 @@ class _Walker:
         """A comparison or a landmark just before: "not the thirty-eights", "next to the receiver", "same day as the X"."""
         low = self.reading.clauses[c].start
         for hit in self.reading.cues_in(max(low, naming.start - 6), naming.start + 1, "compares"):
-            if hit.start < naming.start and all(t.norm in _GAP_WORDS for t in self.text.tokens[hit.end:naming.start]):
+            if hit.start < naming.start and all(t.norm in _GAP_WORDS for t in self.text.tokens[hit.end : naming.start]):
                 return True
         return False
 
@@ -371,8 +454,15 @@ class _Walker:
         if self.current is None or not self.current.namings or not naming.models:
             return False
         since = self.current.namings[-1].end
-        deictic = any(naming.start - h.end <= 2 for h in self.reading.cues_in(max(since, naming.start - 6), naming.start, "deictic"))
-        return deictic and naming.start - since <= 25 and bool(self.reading.cues_in(since, naming.start, "repair", "takeback"))
+        deictic = any(
+            naming.start - h.end <= 2
+            for h in self.reading.cues_in(max(since, naming.start - 6), naming.start, "deictic")
+        )
+        return (
+            deictic
+            and naming.start - since <= 25
+            and bool(self.reading.cues_in(since, naming.start, "repair", "takeback"))
+        )
 
     # ------------------------------------------------------------ agreeing
 
@@ -397,17 +487,36 @@ class _Walker:
         """The naming agrees with the unit at hand, but is plainly introduced as another one."""
         if naming.determiner in ("another", "other") and score >= NEW_FROM:
             return True
-        if any(m.canonical in PART_LIKE for m in naming.types) and unit.types() and not ({m.canonical for m in naming.types} & unit.types()):
-            return score >= NEW_FROM + 0.4 and not naming.determiner == "the"
+        if (
+            any(m.canonical in PART_LIKE for m in naming.types)
+            and unit.types()
+            and not ({m.canonical for m in naming.types} & unit.types())
+        ):
+            return score >= NEW_FROM + 0.4 and naming.determiner != "the"
         several = naming.count is not None and naming.count.quantity > 1 and not any(n.count for n in unit.namings)
         opens = self._intro(naming, c, strong=False) or self._intro(naming, c, strong=True)
-        if several and naming.types and unit.types() and opens and self._described(unit) and naming.determiner not in ("the", "these", "those", "they"):
+        if (
+            several
+            and naming.types
+            and unit.types()
+            and opens
+            and self._described(unit)
+            and naming.determiner not in ("the", "these", "those", "they")
+        ):
             return True
-        fills = (naming.makers and not unit.makers()) or (naming.models and not unit.model_keys()) or (naming.types and not unit.types())
+        fills = (
+            (naming.makers and not unit.makers())
+            or (naming.models and not unit.model_keys())
+            or (naming.types and not unit.types())
+        )
         if not self._intro(naming, c, strong=True):
             return False
-        return score >= NEW_FROM + 0.5 and (not fills or bool(naming.types and unit.types())) and naming.determiner not in ("that", "this") \
+        return (
+            score >= NEW_FROM + 0.5
+            and (not fills or bool(naming.types and unit.types()))
+            and naming.determiner not in ("that", "this")
             and self._described(unit)
+        )
 
     def _described(self, unit: Sketch) -> bool:
         return len(unit.clauses) >= 2
@@ -415,12 +524,15 @@ class _Walker:
     def _called_back(self, naming: Naming, c: int) -> Sketch | None:
         """ "back up on top, the Ravensholts": an earlier unit's maker or model, pointed at, that the unit at hand does not bear."""
         current = self.current
-        if naming.determiner in ("a", "an", "another", "other") or not (naming.makers or any(h.names for h in naming.models)):
+        if naming.determiner in ("a", "an", "another", "other") or not (
+            naming.makers or any(h.names for h in naming.models)
+        ):
             return None
         if current is not None and self._fit(naming, current) >= 1.5:
             return None
         pointed = naming.determiner in ("the", "that", "those", "these", "this", "our") or bool(
-            self.reading.cues_in(max(0, naming.start - 12), naming.start + 1, "returns"))
+            self.reading.cues_in(max(0, naming.start - 12), naming.start + 1, "returns")
+        )
         fits = sorted(((self._fit(naming, u), u.n) for u in self.units if u is not current), reverse=True)
         if not pointed or not fits or fits[0][0] < 1.5:
             return None
@@ -429,11 +541,11 @@ class _Walker:
 
     def _by_words(self, naming: Naming, among: Sequence[int]) -> Sketch | None:
         """ "the big Marrowbys" among two pairs of them: the one that was called big before."""
-        said = {t.norm for t in self.text.tokens[max(0, naming.start - 3):naming.start]} - _GAP_WORDS_PLAIN
+        said = {t.norm for t in self.text.tokens[max(0, naming.start - 3) : naming.start]} - _GAP_WORDS_PLAIN
         shared = []
         for n in among:
             first = self.units[n].namings[0]
-            around = {t.norm for t in self.text.tokens[max(0, first.start - 6):first.end + 12]}
+            around = {t.norm for t in self.text.tokens[max(0, first.start - 6) : first.end + 12]}
             shared.append((len(said & around), n))
         shared.sort(reverse=True)
         return self.units[shared[0][1]] if shared[0][0] > 0 and shared[0][0] > shared[1][0] else None
@@ -441,7 +553,8 @@ class _Walker:
     def _earlier(self, naming: Naming, c: int) -> Sketch | None:
         """The one earlier unit (or announced one) that the naming fits best, if it points back at all."""
         definite = naming.determiner in ("the", "that", "those", "these", "this", "our", "his", "her", "") or bool(
-            self.reading.cues_in(max(0, naming.start - 10), naming.start + 1, "returns"))
+            self.reading.cues_in(max(0, naming.start - 10), naming.start + 1, "returns")
+        )
         best, best_score = None, 0.0
         for unit in self.units:
             if unit is self.current:
@@ -477,12 +590,19 @@ class _Walker:
     def _announcement(self, first: int, last: int) -> list[Sketch]:
         """ "on here I've got a transport, headphones, a streamer and a turntable": several units named in one breath."""
         found = [n for c in range(first, last + 1) for n in self.by_clause.get(c, [])]
-        listed = [n for n in found if n.types and not self._refers(n, self.reading.clause_of[n.start])
-                  and (any(m.canonical not in PART_LIKE for m in n.types) or n.determiner in ("a", "an") or n.count)]
+        listed = [
+            n
+            for n in found
+            if n.types
+            and not self._refers(n, self.reading.clause_of[n.start])
+            and (any(m.canonical not in PART_LIKE for m in n.types) or n.determiner in ("a", "an") or n.count)
+        ]
         others = [n for n in found if all(n is not k for k in listed)]
         if len(listed) < 2 or any(n.types or n.models for n in others):
             return []
-        if any(n.determiner in ("the", "that", "this") for n in listed) or len({n.unit_type for n in listed}) < len(listed):
+        if any(n.determiner in ("the", "that", "this") for n in listed) or len({n.unit_type for n in listed}) < len(
+            listed
+        ):
             return []
         clause = self.reading.clauses[first]
         end = self.reading.clauses[last].end
@@ -493,10 +613,13 @@ class _Walker:
         units = []
         makers = [m for n in others for m in n.makers]
         for naming in listed:
-            unit = Sketch(len(self.units), [naming], announced=True, group_maker=makers[0] if len(makers) == 1 else None)
+            unit = Sketch(
+                len(self.units), [naming], announced=True, group_maker=makers[0] if len(makers) == 1 else None
+            )
             self.units.append(unit)
             units.append(unit)
         return units
+
 
 def _replace_names(unit: Sketch, naming: Naming) -> None:
     """A corrected name takes the place of what it corrects."""
@@ -512,4 +635,10 @@ def _replace_names(unit: Sketch, naming: Naming) -> None:
 def _alike(a: str, b: str) -> bool:
     """The same model, or one the other's beginning ("TH60" and "TH60MK4")."""
     a, b = model_key(a), model_key(b)
-    return a == b or a.startswith(b) or b.startswith(a) or (len(a) >= 2 and b.endswith(a)) or (len(b) >= 2 and a.endswith(b))
+    return (
+        a == b
+        or a.startswith(b)
+        or b.startswith(a)
+        or (len(a) >= 2 and b.endswith(a))
+        or (len(b) >= 2 and a.endswith(b))
+    )

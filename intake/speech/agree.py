@@ -9,13 +9,13 @@ nor leave out speech. Numbers are never changed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from intake.speech.hints import TRADE, Hinter, Proposal
+from intake.speech.hints import TRADE, Hinter, Proposal, digits_of
 from intake.speech.transcript import Doubt, Word
-from intake.speech.verdict import Weighed, accepted
-from intake.vocabulary.sounds import phones
+from intake.speech.verdict import FITS, Weighed, accepted, apart
+from intake.vocabulary.sounds import sound_distance
 from intake.vocabulary.terms import name_key
 
 READINGS = "readings differ"
@@ -34,6 +34,49 @@ class Agreement:
 
     words: tuple[Word, ...]
     doubts: tuple[Doubt, ...]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What further readings of a stretch have brought."""
+
+    second: str                         # the reading with hints
+    weighed: tuple[Weighed, ...] = ()
+
+
+def conclude(stretches: Sequence[Sequence[Word]], evidence: Sequence[Evidence | None], hinter: Hinter) -> list[Agreement]:
+    """The final words of all stretches of a recording.
+
+    Twice over, as a maker that is certain in one place helps to decide in others, before it too.
+    """
+    written_right = {m for words in stretches for m in hinter.written_makers(words)}
+    twins = {c.proposal.term: hinter.twins(c.proposal.term) for e in evidence if e for c in e.weighed
+             if c.proposal.kind == "maker"}
+    sure = [c for e in evidence if e for c in accepted(e.weighed, twins, written_right)]
+    named = written_right | {c.proposal.term for c in sure if c.proposal.kind == "maker"}
+    out = []
+    for words, e in zip(stretches, evidence, strict=True):
+        taken = accepted(e.weighed, twins, named) if e else []
+        out.append(settle(words, e.second, e.weighed, taken) if e else Agreement(tuple(words), ()))
+    return out
+
+
+def suggested(words: Sequence[Word], second: str, hinter: Hinter) -> Iterator[Proposal]:
+    """Terms that the second reading writes where the first has words that sound alike, found by no search."""
+    first, other = [w.text for w in words], second.split()
+    for a, b, c, d in places(first, other):
+        for start in range(c, d):
+            for end in range(start + 1, min(start + 3, d) + 1):
+                term = hinter.term_of(" ".join(other[start:end]))
+                best = _most_alike(first, a, b, term[0]) if term and a < b else None
+                if term and best and best[0] >= LEAST_LIKE:
+                    yield Proposal(best[1], best[2], term[0], term[1], round(best[0], 4))
+
+
+def _most_alike(texts: Sequence[str], start: int, end: int, term: str) -> tuple[float, int, int]:
+    """The run of words within [start, end) that sounds most like a term, with its score."""
+    runs = [(a, b) for a in range(start, end) for b in range(a + 1, min(a + 4, end) + 1)]
+    return max(((1.0 - sound_distance(" ".join(texts[a:b]), term), a, b) for a, b in runs), key=lambda x: (x[0], x[1] - x[2]))
 
 
 def to_weigh(proposals: Sequence[Proposal], first: Sequence[str], second: Sequence[str]) -> list[list[tuple[Proposal, bool]]]:
@@ -77,11 +120,6 @@ def numbers_that_differ(words: Sequence[Word], second: str) -> Iterator[tuple[in
         mine, theirs = digits_of(" ".join(first[a:b])), digits_of(" ".join(other[c:d]))
         if mine != theirs and a < b and c < d and b - a <= MOST_NUMBER_WORDS and d - c <= MOST_NUMBER_WORDS:
             yield a, b, " ".join(other[c:d])
-
-
-def digits_of(text: str) -> str:
-    """The digits of a text, number words and marks read as digits."""
-    return "".join(s for s in phones(text) if s.isdigit())
 
 
 def _doubt(words: Sequence[Word], start: int, end: int, reading: str) -> Doubt:
@@ -137,15 +175,6 @@ def in_second(proposal: Proposal, first: Sequence[str], second: Sequence[str]) -
         if a < proposal.end and proposal.start < b and key in name_key(" ".join(second[c:d])):
             return True
     return False
-
-
-def apart(proposals: Iterable[Proposal]) -> list[Proposal]:
-    """The first proposals of a list that share no word, in order of place."""
-    kept: list[Proposal] = []
-    for proposal in proposals:
-        if not any(proposal.meets(other) for other in kept):
-            kept.append(proposal)
-    return sorted(kept, key=lambda p: p.start)
 
 
 def put(words: Sequence[Word], proposals: Sequence[Proposal]) -> list[str]:

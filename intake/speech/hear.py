@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 from intake.errors import CaptureError
 from intake.speech import agree
 from intake.speech import doubts as d
+from intake.speech.agree import Evidence
 from intake.speech.coverage import complete
 from intake.speech.hints import FILLER, Hinter, Proposal, hint_of
 from intake.speech.recognizer import Batch, DecodeOptions, Progress, Recognizer, Stretch
 from intake.speech.replay import Shelf, key
 from intake.speech.transcript import Doubt, Segment, Transcript, Word
+from intake.speech.verdict import Weighed
 from intake.speech.voice import Span
 
 if TYPE_CHECKING:
@@ -33,12 +35,11 @@ class Notes:
     """What has been heard of one recording so far."""
 
     plain: list[Stretch] = field(default_factory=list)
-    final: list[tuple[Word, ...]] = field(default_factory=list)
+    evidence: list[Evidence | None] = field(default_factory=list)   # of the second reading, one for each stretch
     doubts: list[Doubt] = field(default_factory=list)
     speech: list[Span] = field(default_factory=list)
     end_s: float = 0.0
     hints: list[str] = field(default_factory=list)      # what each second reading was given
-    named: list[str] = field(default_factory=list)      # the makers named so far
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, to go on from after an interruption."""
@@ -49,9 +50,8 @@ class Notes:
         """Read what `to_dict` wrote."""
         return cls(
             plain=[Stretch(**{**s, "words": _words(s["words"])}) for s in data["plain"]],
-            final=[_words(w) for w in data["final"]], doubts=[Doubt(**x) for x in data["doubts"]],
-            speech=[(a, b) for a, b in data["speech"]], end_s=data["end_s"], hints=list(data["hints"]),
-            named=list(data["named"]))
+            evidence=[_evidence(e) for e in data["evidence"]], doubts=[Doubt(**x) for x in data["doubts"]],
+            speech=[(a, b) for a, b in data["speech"]], end_s=data["end_s"], hints=list(data["hints"]))
 
 
 def transcribe(recording: Recording, settings: Settings, vocabulary: Vocabulary | None, *,
@@ -79,7 +79,9 @@ def transcribe(recording: Recording, settings: Settings, vocabulary: Vocabulary 
                     progress=progress)
     facts = {**recognizer.facts, **options.to_dict()}
     plain = _transcript(recording, notes, [s.words for s in notes.plain], {**facts, "second": False})
-    final = _transcript(recording, notes, notes.final, {**facts, "hints": notes.hints})
+    agreed = _conclude(notes, recognizer, vocabulary)
+    notes.doubts += [doubt for a in agreed for doubt in a.doubts]
+    final = _transcript(recording, notes, [a.words for a in agreed], {**facts, "hints": notes.hints})
     shelf.save(name, final, plain)
     return final
 
@@ -147,51 +149,42 @@ def _take_down(batch: Batch, notes: Notes, recognizer: Recognizer, options: Deco
         plain.append(kept)
         notes.doubts += dropped
         notes.doubts += d.find_doubts(kept, batch.speech)
-    final = [s.words for s in plain]
-    if hinter is not None:
-        final = _second_reading(batch, plain, notes, recognizer, options, hinter)
+    notes.evidence += (_second_reading(batch, plain, notes, recognizer, options, hinter) if hinter is not None
+                       else [None] * len(plain))
     notes.plain += plain
-    notes.final += final
     notes.speech += batch.speech
     notes.end_s = batch.end_s
 
 
 def _second_reading(batch: Batch, plain: Sequence[Stretch], notes: Notes, recognizer: Recognizer,
-                    options: DecodeOptions, hinter: Hinter) -> list[tuple[Word, ...]]:
-    """The final words of each stretch: where terms may have been misheard, it is read again with hints."""
+                    options: DecodeOptions, hinter: Hinter) -> list[Evidence | None]:
+    """What a second reading brings, for the stretches where terms may have been misheard."""
     proposals = {i: hinter.proposals(s.words) for i, s in enumerate(plain)}
     hints = {i: hint_of(found, recognizer.count_tokens, options.hint_tokens) for i, found in proposals.items()}
     hints = {i: hint for i, hint in hints.items() if hint}
     again = batch.again(hints, FILLER)
-    final = []
-    for i, stretch in enumerate(plain):
-        notes.named += sorted(hinter.written_makers(stretch.words) - set(notes.named))
-        if i not in again:
-            final.append(stretch.words)
-            continue
+    notes.hints += [f"{plain[i].start:.1f}: {hint}" for i, hint in hints.items()]
+    found: list[Evidence | None] = [None] * len(plain)
+    for i, second in again.items():
+        words = plain[i].words
         given = [p for p in proposals[i] if p.term in hints[i].split(", ")]
-        agreement = _agree(batch, i, stretch.words, again[i], given, hints[i], notes.named, hinter)
-        final.append(agreement.words)
-        notes.doubts += agreement.doubts
-        notes.hints.append(f"{stretch.start:.1f}: {hints[i]}")
-    return final
+        known = {(p.term, p.start) for p in given}
+        given += [p for p in agree.suggested(words, second, hinter) if (p.term, p.start) not in known]
+        found[i] = Evidence(second, tuple(_weigh(batch, i, words, second, given, hints[i])))
+    return found
 
 
-def _agree(batch: Batch, i: int, words: tuple[Word, ...], second: str, proposals: Sequence[Proposal], hint: str,
-           named: list[str], hinter: Hinter) -> agree.Agreement:
-    """Weigh what the second reading and the neighbours speak for, and settle the words of one stretch."""
+def _weigh(batch: Batch, i: int, words: tuple[Word, ...], second: str, proposals: Sequence[Proposal], hint: str
+           ) -> Iterator[Weighed]:
+    """How much the sound of one stretch speaks for what the second reading and the neighbours suggest."""
     rounds = agree.to_weigh(proposals, [w.text for w in words], second.split())
-    candidates: list[agree.Weighed] = []
-    if rounds:
-        texts = [[w.text for w in words], *(agree.put(words, [p for p, _ in r]) for r in rounds)]
-        plain, *changed = batch.weigh({i: texts}, {i: hint})[i]
-        for chosen, likely in zip(rounds, changed, strict=True):
-            gained = agree.gains(words, [p for p, _ in chosen], plain, likely)
-            candidates += [agree.Weighed(p, has, gain) for (p, has), gain in zip(chosen, gained, strict=True)]
-    twins = {c.proposal.term: hinter.twins(c.proposal.term) for c in candidates if c.proposal.kind == "maker"}
-    taken = agree.accepted(candidates, twins, named)
-    named += [c.proposal.term for c in taken if c.proposal.kind == "maker" and c.proposal.term not in named]
-    return agree.settle(words, second, candidates, taken)
+    if not rounds:
+        return
+    texts = [[w.text for w in words], *(agree.put(words, [p for p, _ in r]) for r in rounds)]
+    plain, *changed = batch.weigh({i: texts}, {i: hint})[i]
+    for chosen, likely in zip(rounds, changed, strict=True):
+        gained = agree.gains(words, [p for p, _ in chosen], plain, likely)
+        yield from (Weighed(p, has, round(gain, 3)) for (p, has), gain in zip(chosen, gained, strict=True))
 
 
 def _hinter(recognizer: Recognizer, vocabulary: Vocabulary) -> Hinter:
@@ -223,6 +216,21 @@ def sentences(words: Sequence[Word]) -> Iterator[Segment]:
         if SENTENCE_END.search(word.text) or i == len(words) - 1:
             yield Segment(tuple(words[since:i + 1]))
             since = i + 1
+
+
+def _conclude(notes: Notes, recognizer: Recognizer, vocabulary: Vocabulary | None) -> list[agree.Agreement]:
+    """The final words of each stretch, from all that was heard of the recording."""
+    words = [s.words for s in notes.plain]
+    if vocabulary is None:
+        return [agree.Agreement(w, ()) for w in words]
+    return agree.conclude(words, notes.evidence, _hinter(recognizer, vocabulary))
+
+
+def _evidence(data: dict[str, Any] | None) -> Evidence | None:
+    if data is None:
+        return None
+    weighed = tuple(Weighed(**{**w, "proposal": Proposal(**w["proposal"])}) for w in data["weighed"])
+    return Evidence(data["second"], weighed)
 
 
 def _words(data: Iterable[dict[str, Any]]) -> tuple[Word, ...]:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from intake.speech.transcript import Word
-from intake.vocabulary.sounds import Candidate, SoundIndex, index_of, phones
+from intake.vocabulary.sounds import Candidate, SoundIndex, index_of, phones, sound_distance
 from intake.vocabulary.terms import Vocabulary, name_key
 
 TRADE = "trade"
@@ -26,6 +26,9 @@ LEAST_LETTERS = 5               # of a trade word; shorter ones sound like too m
 TWIN = 0.72                     # two makers whose names are at least so alike are easily taken for each other
 MODEL_AFTER, MODEL_BEFORE = 8, 4    # words from a maker within which its model is looked for
 MODEL_FLOOR = 0.75
+MODEL_ALIKE = 0.85              # a designation so much like a model's names its maker ...
+MOST_MAKERS_OF_MODEL = 3        # ... where so few makers have it, ...
+BESIDE_MODEL_FLOOR = 0.5        # ... if words beside it sound so much like the maker's name
 BREAK = re.compile(r"(?:\w\w|\d)[\"')]*[,;:.?!]+$")     # no term goes on after a comma or a stop, but for a spelled letter's
 STOP = re.compile(r"[.?!][\"')]*$")
 END = re.compile(r"[\s.,;:?!\"')\]]+$")
@@ -68,10 +71,15 @@ class Hinter:
     def __init__(self, vocabulary: Vocabulary, rare: Rare) -> None:
         """`rare` tells whether the recognizer has no single token for a word: such words it gets wrong."""
         self.names = index_of(vocabulary)
-        self.trade = SoundIndex((TRADE, word, "") for word in trade_words(vocabulary, rare))
+        words = trade_words(vocabulary, rare)
+        self.trade = SoundIndex((TRADE, word, "") for word in words)
         self.written = frozenset(written_names(vocabulary))
         self.makers = {name_key(m): m for m in vocabulary.makers}
         self.known = frozenset(known_words(vocabulary))
+        self._terms = {name_key(w): (w, TRADE) for w in words}
+        self._terms |= {name_key(t): (t, "tube") for t in vocabulary.allowed.get("tube", ())}
+        self._terms |= {name_key(p): (p, "location") for p in vocabulary.locations}
+        self._terms |= {key: (m, "maker") for key, m in self.makers.items()}
         self._twins: dict[str, list[str]] = {}
 
     def proposals(self, words: Sequence[Word]) -> list[Proposal]:
@@ -89,8 +97,40 @@ class Hinter:
         for proposal in [p for p in found.values() if p.kind == "maker" and p.rank == 0]:
             for twin in self.twins(proposal.term):
                 found.setdefault((twin, proposal.start // 3), replace(proposal, term=twin, rank=3))
+        for proposal in self._makers_of_models(texts, right):
+            found.setdefault((proposal.term, proposal.start // 3), proposal)
         best = sorted(found.values(), key=lambda p: (p.rank, -p.score, p.start, p.end))
         return [self._supported(p, texts, best) for p in best]
+
+    def _makers_of_models(self, texts: Sequence[str], right: Sequence[bool]) -> Iterator[Proposal]:
+        """Where a model is heard that few makers have: the words beside it that sound most like its maker's name."""
+        for start, end in _spans(texts, longest=3):
+            heard = " ".join(texts[start:end])
+            if not any(c.isdigit() for c in digits_of(heard)):
+                continue
+            found = self.names.search(heard, kinds=frozenset({"model"}), limit=4)
+            makers = dict.fromkeys(c.maker for c in found if c.score >= MODEL_ALIKE)
+            if len(makers) > MOST_MAKERS_OF_MODEL:
+                continue
+            for maker in makers:
+                yield from self._maker_near(maker, start, end, texts, right)
+
+    def _maker_near(self, maker: str, start: int, end: int, texts: Sequence[str], right: Sequence[bool]) -> Iterator[Proposal]:
+        low, high = max(0, start - MODEL_AFTER), min(len(texts), end + MODEL_BEFORE)
+        best: tuple[float, int, int] = (0.0, 0, 0)
+        for a, b in _spans(texts[low:high], longest=LONGEST["maker"]):
+            a, b = a + low, b + low
+            if (a < end and start < b) or any(right[a:b]):
+                continue
+            score = 1.0 - sound_distance(" ".join(texts[a:b]), maker)
+            best = max(best, (score, -a, b))
+        if best[0] >= BESIDE_MODEL_FLOOR:
+            yield Proposal(-best[1], best[2], maker, "maker", round(best[0], 4))
+
+    def term_of(self, text: str) -> tuple[str, str] | None:
+        """The term, as it is written, and its kind, if the text is one that a second reading may bring in."""
+        key = name_key(text)
+        return self._terms.get(key) or self._terms.get(key.removesuffix("s"))
 
     def twins(self, maker: str) -> list[str]:
         """Other makers of the vocabulary whose names sound much like this one's."""
@@ -165,6 +205,11 @@ def _spans(texts: Sequence[str], longest: int = max(LONGEST.values())) -> Iterat
             yield start, end
             if BREAK.search(texts[end - 1]):
                 break
+
+
+def digits_of(text: str) -> str:
+    """The digits of a text, number words and marks read as digits."""
+    return "".join(s for s in phones(text) if s.isdigit()) if text.strip() else ""
 
 
 def _has_name(texts: Sequence[str], start: int, end: int) -> bool:

@@ -6,7 +6,7 @@ beside it, or the same maker named elsewhere in the recording, has to speak for 
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from intake.speech.hints import TRADE, Proposal
@@ -93,3 +93,12 @@ def _is_good(c: Weighed, rivals: Sequence[Weighed], twins: Mapping[str, Sequence
         return c.second and c.gain >= rule.least and not p.term.isdigit()
     least = rule.least if c.second else rule.alone
     return least is not None and c.gain >= least
+
+
+def apart(proposals: Iterable[Proposal]) -> list[Proposal]:
+    """The first proposals of a list that share no word, in order of place."""
+    kept: list[Proposal] = []
+    for proposal in proposals:
+        if not any(proposal.meets(other) for other in kept):
+            kept.append(proposal)
+    return sorted(kept, key=lambda p: p.start)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as made
 from typing import Any
 
 
@@ -15,10 +16,10 @@ class Fact:
     start: int
     end: int
     rule: str
-    reasons: list[str] = field(default_factory=list)
-    signals: dict[str, float] = field(default_factory=dict)
-    alternatives: list[str] = field(default_factory=list)
-    past: bool = False             # told as it once was (an issue that may have been put right)
+    reasons: list[str] = made(default_factory=list)
+    signals: dict[str, float] = made(default_factory=dict)
+    alternatives: list[str] = made(default_factory=list)
+    past: bool = False  # told as it once was (an issue that may have been put right)
 
 
 @dataclass
@@ -27,7 +28,7 @@ class Tale:
 
     unit: int
     clauses: list[int]
-    facts: list[Fact] = field(default_factory=list)
+    facts: list[Fact] = made(default_factory=list)
 
     def of(self, *fields: str) -> list[Fact]:
         """The facts of these fields."""

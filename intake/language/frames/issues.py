@@ -10,7 +10,7 @@ from intake.language.frames.parts import part_of_symptom, side_near, specific
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 
-_SUBJECT_ONE = frozenset("one ones".split())
+_SUBJECT_ONE = frozenset(["one", "ones"])
 
 
 def find_issues(reading: Reading, clause: Clause, back: Sequence[Clause]) -> list[Fact]:
@@ -27,20 +27,29 @@ def find_issues(reading: Reading, clause: Clause, back: Sequence[Clause]) -> lis
 
 def _belongs_elsewhere(reading: Reading, symptom: Mention, clause: Clause) -> bool:
     """A missing accessory is an accessory; a longer phrase of another kind swallows the word; somebody else's unit."""
-    overlapping = [m for m in reading.within(max(0, symptom.start - 4), symptom.end) if m is not symptom
-                   and m.start <= symptom.start and symptom.end <= m.end and m.kind != "symptom"]
+    overlapping = [
+        m
+        for m in reading.within(max(0, symptom.start - 4), symptom.end)
+        if m is not symptom and m.start <= symptom.start and symptom.end <= m.end and m.kind != "symptom"
+    ]
     if any(m.end - m.start > symptom.end - symptom.start for m in overlapping):
         return True
     if symptom.canonical == "missing":
-        near = [m for m in reading.within(clause.start, clause.end, "accessory")]
-        only_part = [m for m in reading.within(clause.start, clause.end, "part") if not any(a.start == m.start for a in near)]
-        if near and not only_part or not near and not only_part:
+        near = list(reading.within(clause.start, clause.end, "accessory"))
+        only_part = [
+            m for m in reading.within(clause.start, clause.end, "part") if not any(a.start == m.start for a in near)
+        ]
+        if (near and not only_part) or (not near and not only_part):
             return True
     if any(m.kind == "work" for m in overlapping):
         return True
-    if any(m.kind == "measure" for m in overlapping) and reading.within(symptom.end, min(clause.end + 6, symptom.end + 16), "unit_of_measure"):
+    if any(m.kind == "measure" for m in overlapping) and reading.within(
+        symptom.end, min(clause.end + 6, symptom.end + 16), "unit_of_measure"
+    ):
         return True
-    return reading.contexts.has(symptom.start, "other", "hypothetical") and not reading.contexts.has(symptom.start, "suspected")
+    return reading.contexts.has(symptom.start, "other", "hypothetical") and not reading.contexts.has(
+        symptom.start, "suspected"
+    )
 
 
 def _issue(reading: Reading, symptom: Mention, clause: Clause, back: Sequence[Clause]) -> Fact | None:
@@ -75,22 +84,24 @@ def _issue(reading: Reading, symptom: Mention, clause: Clause, back: Sequence[Cl
 
 
 def _any_more(reading: Reading, symptom: Mention, clause: Clause) -> bool:
-    words = [t.norm for t in reading.text.tokens[symptom.end:min(clause.end, symptom.end + 5)]]
-    return "anymore" in words or "more" in words and "any" in words
+    words = [t.norm for t in reading.text.tokens[symptom.end : min(clause.end, symptom.end + 5)]]
+    return "anymore" in words or ("more" in words and "any" in words)
 
 
 def _past_verb(reading: Reading, symptom: Mention, clause: Clause) -> bool:
-    words = {t.norm for t in reading.text.tokens[max(clause.start, symptom.start - 8):symptom.start]}
+    words = {t.norm for t in reading.text.tokens[max(clause.start, symptom.start - 8) : symptom.start]}
     return bool(words & {"was", "were", "had", "used"}) and not words & {"is", "are", "it's", "they're", "still"}
 
 
 def _is_state(reading: Reading, symptom: Mention, clause: Clause) -> bool:
     """ "the worn belt has to be replaced": an adjective before its noun stays true though the clause is about a job."""
-    words = reading.text.tokens[max(clause.start, symptom.start - 2):symptom.start]
+    words = reading.text.tokens[max(clause.start, symptom.start - 2) : symptom.start]
     return any(t.norm in {"the", "a", "that", "this", "those", "its"} for t in words)
 
 
-_COPULAS = frozenset("is are was were looks look sounds sound feels feel seems gone got gets going went it's they're that's isn't has have".split())
+_COPULAS = frozenset(
+    ["is", "are", "was", "were", "looks", "look", "sounds", "sound", "feels", "feel", "seems", "gone", "got", "gets", "going", "went", "it's", "they're", "that's", "isn't", "has", "have"]
+)
 
 
 def _stated(reading: Reading, symptom: Mention, part: Mention | None, clause: Clause) -> bool:
@@ -99,5 +110,5 @@ def _stated(reading: Reading, symptom: Mention, part: Mention | None, clause: Cl
         return False
     if symptom.end <= part.start:
         return part.start - symptom.end <= 1
-    between = [t.norm for t in reading.text.tokens[part.end:symptom.start]]
+    between = [t.norm for t in reading.text.tokens[part.end : symptom.start]]
     return len(between) <= 5 and any(w in _COPULAS for w in between)

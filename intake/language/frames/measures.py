@@ -10,15 +10,46 @@ from intake.language.reading import Reading
 from intake.language.tokens import Text
 
 # What a number in this unit measures where nothing else is said (common practice on the bench)
-DEFAULTS = {"W": "output power", "rpm": "speed", "g": "tracking force", "kg": "weight", "lb": "weight", "h": "hours", "mA": "bias current",
-            "mV": "DC offset", "ohm": "impedance", "Hz": "frequency response", "%": None, "V": None}
-ALLOWED = {"output power": {"W"}, "DC offset": {"mV", "V"}, "bias current": {"mA"}, "bias voltage": {"mV", "V"}, "distortion": {"%"},
-           "frequency response": {"Hz"}, "speed": {"rpm", "%"}, "wow and flutter": {"%"}, "tracking force": {"g"}, "tube test": {"%"},
-           "impedance": {"ohm"}, "line voltage": {"V"}, "weight": {"kg", "lb", "g"}, "hours": {"h"}}
-_MEASURED = frozenset("meter ohmmeter multimeter measured measure measures read reads reading got get meter metered ohmed put puts putting made makes making does did do showed shows show came comes tested tests weighed weighs says runs ran at is was sits sitting counter scale gauge strobe bench".split())
-_MONEY_WORDS = frozenset("gave give paid pay pays cost costs cash worth price priced quid sold sell asking chap fetch".split())
-_HOUR_WORDS = frozenset("counter meter clock logged showing shows reads says on run use used head heads laser since tube".split())
-_NUMBER_OF = frozenset("channel shelf bay serial number mark model for".split())
+DEFAULTS = {
+    "W": "output power",
+    "rpm": "speed",
+    "g": "tracking force",
+    "kg": "weight",
+    "lb": "weight",
+    "h": "hours",
+    "mA": "bias current",
+    "mV": "DC offset",
+    "ohm": "impedance",
+    "Hz": "frequency response",
+    "%": None,
+    "V": None,
+}
+ALLOWED = {
+    "output power": {"W"},
+    "DC offset": {"mV", "V"},
+    "bias current": {"mA"},
+    "bias voltage": {"mV", "V"},
+    "distortion": {"%"},
+    "frequency response": {"Hz"},
+    "speed": {"rpm", "%"},
+    "wow and flutter": {"%"},
+    "tracking force": {"g"},
+    "tube test": {"%"},
+    "impedance": {"ohm"},
+    "line voltage": {"V"},
+    "weight": {"kg", "lb", "g"},
+    "hours": {"h"},
+}
+_MEASURED = frozenset(
+    ["meter", "ohmmeter", "multimeter", "measured", "measure", "measures", "read", "reads", "reading", "got", "get", "meter", "metered", "ohmed", "put", "puts", "putting", "made", "makes", "making", "does", "did", "do", "showed", "shows", "show", "came", "comes", "tested", "tests", "weighed", "weighs", "says", "runs", "ran", "at", "is", "was", "sits", "sitting", "counter", "scale", "gauge", "strobe", "bench"]
+)
+_MONEY_WORDS = frozenset(
+    ["gave", "give", "paid", "pay", "pays", "cost", "costs", "cash", "worth", "price", "priced", "quid", "sold", "sell", "asking", "chap", "fetch"]
+)
+_HOUR_WORDS = frozenset(
+    ["counter", "meter", "clock", "logged", "showing", "shows", "reads", "says", "on", "run", "use", "used", "head", "heads", "laser", "since", "tube"]
+)
+_NUMBER_OF = frozenset(["channel", "shelf", "bay", "serial", "number", "mark", "model", "for"])
 
 
 @dataclass(frozen=True)
@@ -67,7 +98,15 @@ def _numbers(reading: Reading, start: int, end: int) -> list[_Reading]:
     return out
 
 
-def _measurement(reading: Reading, number: _Reading, before: int, following: int, sentence: tuple[int, int], last: Fact | None, tubes: bool) -> Fact | None:
+def _measurement(
+    reading: Reading,
+    number: _Reading,
+    before: int,
+    following: int,
+    sentence: tuple[int, int],
+    last: Fact | None,
+    tubes: bool,
+) -> Fact | None:
     contexts = reading.contexts
     start, end = sentence
     if contexts.has(number.start, "rating", "hypothetical", "other", "todo") or _rated(reading, number):
@@ -81,7 +120,11 @@ def _measurement(reading: Reading, number: _Reading, before: int, following: int
     what = what or _what(reading, number, unit, sentence, tubes)
     if what is None or unit not in ALLOWED.get(what, set()):
         return None
-    if unit == "lb" and {t.norm for t in reading.text.tokens[max(start, number.start - 8):min(end, number.end + 5)]} & _MONEY_WORDS:
+    if (
+        unit == "lb"
+        and {t.norm for t in reading.text.tokens[max(start, number.start - 8) : min(end, number.end + 5)]}
+        & _MONEY_WORDS
+    ):
         return None
     if unit == "h" and not {t.norm for t in reading.text.tokens[start:end]} & _HOUR_WORDS:
         return None
@@ -89,7 +132,13 @@ def _measurement(reading: Reading, number: _Reading, before: int, following: int
         return None
     side = _side(reading, number, before, following)
     value = int(number.value) if number.value == int(number.value) else round(number.value, 4)
-    return Fact("measurements", {"what": what, "value": value, "unit": unit, "side": side}, number.start, number.end, f"measure: {what}")
+    return Fact(
+        "measurements",
+        {"what": what, "value": value, "unit": unit, "side": side},
+        number.start,
+        number.end,
+        f"measure: {what}",
+    )
 
 
 def _rated(reading: Reading, number: _Reading) -> bool:
@@ -104,7 +153,9 @@ def _shared_unit(reading: Reading, number: _Reading, following: int, last: Fact 
     """ "... and forty-nine on the right": a bare number with a side takes the unit of the reading before it."""
     if last is None or number.start - last.end > 12:
         return None
-    if not reading.within(number.end, min(following, number.end + 5), "side") and not reading.within(max(0, number.start - 4), number.start, "side"):
+    if not reading.within(number.end, min(following, number.end + 5), "side") and not reading.within(
+        max(0, number.start - 4), number.start, "side"
+    ):
         return None
     return last.value["what"], last.value["unit"]
 
@@ -117,13 +168,19 @@ def _what(reading: Reading, number: _Reading, unit: str, sentence: tuple[int, in
         if after and after[0].start - number.end <= 3:
             return after[0].canonical
         return (before or named)[-1].canonical
-    words = {t.norm for t in reading.text.tokens[max(0, sentence[0] - 12):sentence[1]]}
+    words = {t.norm for t in reading.text.tokens[max(0, sentence[0] - 12) : sentence[1]]}
     if unit == "%":
         if tubes or words & {"tester", "tube", "tubes", "valve", "valves"}:
             return "tube test"
         return None
     if unit == "V":
-        return "bias voltage" if words & {"bias", "cathode", "grid"} else "line voltage" if words & {"mains", "line", "wall", "outlet", "variac"} else None
+        return (
+            "bias voltage"
+            if words & {"bias", "cathode", "grid"}
+            else "line voltage"
+            if words & {"mains", "line", "wall", "outlet", "variac"}
+            else None
+        )
     if unit in ("mA", "mV") and words & {"bias", "biased", "idle", "idling"}:
         return "bias current" if unit == "mA" else "bias voltage"
     if unit == "g" and words & {"weighs", "weighed", "scale"} and not words & {"tracking", "stylus", "gauge", "arm"}:
@@ -138,13 +195,11 @@ def _measured(text: Text, start: int, at: int) -> bool:
 def _side(reading: Reading, number: _Reading, before: int, following: int) -> str | None:
     """The side said with this number: after it up to the next number, else before it after the last one."""
     tokens = reading.text.tokens
-    after = [m for m in reading.within(number.end, min(following, number.end + 7), "side")]
+    after = list(reading.within(number.end, min(following, number.end + 7), "side"))
     if after and not any(tokens[k].after in {".", ";"} for k in range(number.end, after[0].start)):
         comma = any(tokens[k].after == "," or tokens[k].norm == "and" for k in range(number.end - 1, after[0].start))
-        ahead = [m for m in reading.within(before, number.start, "side")]
+        ahead = list(reading.within(before, number.start, "side"))
         if not (comma and ahead):
             return after[0].canonical
-    ahead = [m for m in reading.within(max(before, number.start - 12), number.start, "side")]
+    ahead = list(reading.within(max(before, number.start - 12), number.start, "side"))
     return ahead[-1].canonical if ahead else None
-
-

@@ -8,17 +8,24 @@ from intake.language.clauses import Clause
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 
-_PRONOUNS = frozenset("it it's that that's they they're them those these this which he she both".split())
-_PLACERS = frozenset("on in of at to from around across inside under behind along near through for".split())
-_VERB_LIKE = frozenset("is are was were be been being has have had looks sounds feels got gets seems does do did isn't aren't wasn't weren't keeps went goes started".split())
+_PRONOUNS = frozenset(["it", "it's", "that", "that's", "they", "they're", "them", "those", "these", "this", "which", "he", "she", "both"])
+_PLACERS = frozenset(["on", "in", "of", "at", "to", "from", "around", "across", "inside", "under", "behind", "along", "near", "through", "for"])
+_VERB_LIKE = frozenset(
+    ["is", "are", "was", "were", "be", "been", "being", "has", "have", "had", "looks", "sounds", "feels", "got", "gets", "seems", "does", "do", "did", "isn't", "aren't", "wasn't", "weren't", "keeps", "went", "goes", "started"]
+)
 
 
 def parts_in(reading: Reading, start: int, end: int) -> list[Mention]:
     """Part mentions in start..end; one inside a longer phrase of another kind is none."""
     out = []
     for mention in reading.within(start, end, "part"):
-        if any(m.kind not in ("part", "accessory", "unit_type") and m.start <= mention.start and mention.end <= m.end
-               and m.end - m.start > mention.end - mention.start for m in reading.within(max(0, mention.start - 4), mention.end)):
+        if any(
+            m.kind not in ("part", "accessory", "unit_type")
+            and m.start <= mention.start
+            and mention.end <= m.end
+            and m.end - m.start > mention.end - mention.start
+            for m in reading.within(max(0, mention.start - 4), mention.end)
+        ):
             continue
         out.append(mention)
     return out
@@ -27,11 +34,13 @@ def parts_in(reading: Reading, start: int, end: int) -> list[Mention]:
 def part_of_symptom(reading: Reading, symptom: Mention, clause: Clause, back: Sequence[Clause]) -> Mention | None:
     """The part a symptom is about: right behind it ("dim display"), placed ("hum in the left channel"), before it, or a pronoun's."""
     tokens = reading.text.tokens
-    parts = [p for p in parts_in(reading, clause.start, clause.end) if not (p.start < symptom.end and symptom.start < p.end)]
+    parts = [
+        p for p in parts_in(reading, clause.start, clause.end) if not (p.start < symptom.end and symptom.start < p.end)
+    ]
     after = [p for p in parts if p.start >= symptom.end]
     if after:
         first = after[0]
-        between = [t.norm for t in tokens[symptom.end:first.start]]
+        between = [t.norm for t in tokens[symptom.end : first.start]]
         if len(between) <= 1 and not (set(between) & (_VERB_LIKE | {"and"})) and not tokens[symptom.end - 1].after:
             return first
         if any(w in _PLACERS for w in between[:2]) and len(between) <= 6:
@@ -39,9 +48,15 @@ def part_of_symptom(reading: Reading, symptom: Mention, clause: Clause, back: Se
     before = [p for p in parts if p.end <= symptom.start]
     if before:
         return _head(reading, before, symptom.start)
-    subject = next((t.norm for t in tokens[clause.start:symptom.start] if t.norm in _PRONOUNS), "")
-    start_bare = symptom.start - clause.start <= 2 and not any(t.norm in {"there's", "i", "we"} for t in tokens[clause.start:symptom.start])
-    if (subject or start_bare) and back and reading.text.sentence_of[back[0].start] == reading.text.sentence_of[clause.start]:
+    subject = next((t.norm for t in tokens[clause.start : symptom.start] if t.norm in _PRONOUNS), "")
+    start_bare = symptom.start - clause.start <= 2 and not any(
+        t.norm in {"there's", "i", "we"} for t in tokens[clause.start : symptom.start]
+    )
+    if (
+        (subject or start_bare)
+        and back
+        and reading.text.sentence_of[back[0].start] == reading.text.sentence_of[clause.start]
+    ):
         earlier = parts_in(reading, back[0].start, back[0].end)
         if earlier and subject not in {"this", "he", "she"}:
             return earlier[-1]
@@ -53,7 +68,7 @@ def _head(reading: Reading, parts: Sequence[Mention], at: int) -> Mention:
     tokens = reading.text.tokens
     head = parts[-1]
     for part in reversed(parts[:-1]):
-        between = [t.norm for t in tokens[part.end:head.start]]
+        between = [t.norm for t in tokens[part.end : head.start]]
         if len(between) <= 3 and any(w in {"on", "of", "in", "for", "at"} for w in between):
             head = part
         else:

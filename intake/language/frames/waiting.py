@@ -9,9 +9,11 @@ from intake.language.frames.parts import parts_in
 from intake.language.reading import Reading
 from intake.language.terms import CueHit
 
-_STOP = frozenset("so because for from to before since until and but which who that it's they're then he she i we as if when now at".split())
-_DROP = frozenset("the a an some his her their our my that this those these one new uh um just still".split())
-_PRONOUNS = frozenset("it's that's they're they those these both it that them".split())
+_STOP = frozenset(
+    ["so", "because", "for", "from", "to", "before", "since", "until", "and", "but", "which", "who", "that", "it's", "they're", "then", "he", "she", "i", "we", "as", "if", "when", "now", "at"]
+)
+_DROP = frozenset(["the", "a", "an", "some", "his", "her", "their", "our", "my", "that", "this", "those", "these", "one", "new", "uh", "um", "just", "still"])
+_PRONOUNS = frozenset(["it's", "that's", "they're", "they", "those", "these", "both", "it", "that", "them"])
 
 
 def settle_waiting(reading: Reading, tale: Tale) -> None:
@@ -35,8 +37,8 @@ def _clause_actions(tale: Tale, at: int, reach: int = 60) -> list[Fact]:
 
 def waited_for(reading: Reading, start: int, end: int) -> tuple[str, str | None] | None:
     """The words from start on as what is waited for, shortened; and the part or accessory they name, if any."""
-    named = [m for m in reading.within(start, min(end, start + 5), "part", "accessory")]
-    words = []
+    named = list(reading.within(start, min(end, start + 5), "part", "accessory"))
+    words: list[str] = []
     for i in range(start, min(end, start + 6)):
         token = reading.text.tokens[i]
         if token.norm in _STOP and words:
@@ -55,7 +57,9 @@ def _stage(tale: Tale, at: int, end: int, rule: str) -> None:
 
 
 def _waits(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
-    if reading.contexts.has(hit.start, "negated", "past", "hypothetical") or reading.text.tokens[max(0, hit.start - 1)].norm in {"isn't", "not", "aren't"}:
+    if reading.contexts.has(hit.start, "negated", "past", "hypothetical") or reading.text.tokens[
+        max(0, hit.start - 1)
+    ].norm in {"isn't", "not", "aren't"}:
         tale.facts.append(Fact("unstage", "waiting", hit.start, hit.end, f"no longer: {hit.cue.phrase}"))
         for action in tale.of("actions"):
             action.value["waiting_on"] = None
@@ -80,7 +84,15 @@ def _tie(tale: Tale, what: tuple[str, str | None], start: int, end: int) -> None
     elif before:
         before[-1].value["waiting_on"] = words
     elif part is not None and part != "remote":
-        tale.facts.append(Fact("actions", {"work": "replace", "part": part, "due": None, "waiting_on": words}, start, end, f"waits for: {words}"))
+        tale.facts.append(
+            Fact(
+                "actions",
+                {"work": "replace", "part": part, "due": None, "waiting_on": words},
+                start,
+                end,
+                f"waits for: {words}",
+            )
+        )
 
 
 def _ordered(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
@@ -89,14 +101,28 @@ def _ordered(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
         return
     before = parts_in(reading, clause.start, hit.start)
     after = parts_in(reading, hit.end, min(clause.end, hit.end + 5))
-    found = (before or after)
+    found = before or after
     if found:
         part = found[-1].canonical if before else found[0].canonical
-        actions = [a for a in tale.of("actions") if a.value["part"] and (a.value["part"] == part or a.value["part"].endswith(part) or part in a.value["part"])]
-        _tie(tale, (actions[-1].value["part"], actions[-1].value["part"]) if actions else (part, part), hit.start, hit.end)
+        actions = [
+            a
+            for a in tale.of("actions")
+            if a.value["part"]
+            and (a.value["part"] == part or a.value["part"].endswith(part) or part in a.value["part"])
+        ]
+        _tie(
+            tale,
+            (actions[-1].value["part"], actions[-1].value["part"]) if actions else (part, part),
+            hit.start,
+            hit.end,
+        )
     else:
         actions = [a for a in _clause_actions(tale, hit.end) if a.value["part"]]
-        accessories = [f for f in tale.of("accessories") if f.start <= hit.start and hit.start - f.start < 20 and not f.value["present"]]
+        accessories = [
+            f
+            for f in tale.of("accessories")
+            if f.start <= hit.start and hit.start - f.start < 20 and not f.value["present"]
+        ]
         if actions:
             actions[-1].value["waiting_on"] = actions[-1].value["part"]
         elif not accessories:
@@ -111,7 +137,16 @@ def _arrived(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
     parts = {m.canonical for m in parts_in(reading, clause.start, clause.end)}
     for action in tale.of("actions"):
         waiting = action.value["waiting_on"]
-        if waiting and action.start < hit.start and (waiting in parts or not parts or action.value["part"] in parts or any(p.split()[-1] in waiting for p in parts)):
+        if (
+            waiting
+            and action.start < hit.start
+            and (
+                waiting in parts
+                or not parts
+                or action.value["part"] in parts
+                or any(p.split()[-1] in waiting for p in parts)
+            )
+        ):
             action.value["waiting_on"] = None
 
 
@@ -122,12 +157,19 @@ def _loose_due(reading: Reading, tale: Tale, clause: Clause) -> None:
     if any(clause.start <= f.start < clause.end for f in tale.of("actions", "service")):
         return
     for date in find_dates(tokens, clause.start, clause.end, reading.day, future=True):
-        lead = {t.norm for t in tokens[max(clause.start, date.start - 3):date.start]}
+        lead = {t.norm for t in tokens[max(clause.start, date.start - 3) : date.start]}
         if not lead & {"by", "before", "due", "until", "deadline", "for", "on"} or date.due is None:
             continue
         low = sentence.start if clause.start > sentence.start else sentence.start - 40
         actions = [a for a in tale.of("actions") if low <= a.start < clause.start and a.value["due"] is None]
-        plural = {t.norm for t in tokens[clause.start:clause.end]} & {"both", "all", "those", "everything", "them", "these"}
+        plural = {t.norm for t in tokens[clause.start : clause.end]} & {
+            "both",
+            "all",
+            "those",
+            "everything",
+            "them",
+            "these",
+        }
         for action in actions if plural else actions[-1:]:
             action.value["due"] = date.due
         return

@@ -12,16 +12,35 @@ from intake.language.reading import Reading
 from intake.language.terms import Mention
 
 # Jobs that are about the whole unit unless a part is named in the same breath
-WHOLE_UNIT = frozenset({"test", "list", "photograph", "price", "pack", "identify", "call", "send out", "inspect", "order", "retube", "recap", "troubleshoot", "bias", "calibrate", "modify"})
+WHOLE_UNIT = frozenset(
+    {
+        "test",
+        "list",
+        "photograph",
+        "price",
+        "pack",
+        "identify",
+        "call",
+        "send out",
+        "inspect",
+        "order",
+        "retube",
+        "recap",
+        "troubleshoot",
+        "bias",
+        "calibrate",
+        "modify",
+    }
+)
 # Jobs whose past form tells no work on the unit that a buyer would ask for
 _NEVER_SERVICE = frozenset({"call", "order", "identify", "price", "list", "pack", "photograph", "send out"})
 _LIGHT_SERVICE = frozenset({"test", "inspect", "adjust", "troubleshoot"})
-_DO = frozenset("i we i've we've i'd we'd he she they somebody someone somebody's someone's nobody you who".split())
-_AUX = frozenset("was were is are been be being has have had got get gets gotten having it's they're that's".split())
-_PREPOSITIONS = frozenset("in on by at with for last from since until before after because so and to".split())
-_PRONOUNS = frozenset("it them that those these this both".split())
-_NEW = frozenset("new fresh replacement another".split())
-_DONE_LIGHT = frozenset("got gets had has have received given fitted put installed with".split())
+_DO = frozenset(["i", "we", "i've", "we've", "i'd", "we'd", "he", "she", "they", "somebody", "someone", "somebody's", "someone's", "nobody", "you", "who"])
+_AUX = frozenset(["was", "were", "is", "are", "been", "be", "being", "has", "have", "had", "got", "get", "gets", "gotten", "having", "it's", "they're", "that's"])
+_PREPOSITIONS = frozenset(["in", "on", "by", "at", "with", "for", "last", "from", "since", "until", "before", "after", "because", "so", "and", "to"])
+_PRONOUNS = frozenset(["it", "them", "that", "those", "these", "this", "both"])
+_NEW = frozenset(["new", "fresh", "replacement", "another"])
+_DONE_LIGHT = frozenset(["got", "gets", "had", "has", "have", "received", "given", "fitted", "put", "installed", "with"])
 
 
 def find_work(reading: Reading, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]) -> list[Fact]:
@@ -38,21 +57,52 @@ def find_work(reading: Reading, clause: Clause, back: Sequence[Clause], sentence
 
 
 def _swallowed(reading: Reading, mention: Mention) -> bool:
-    return any(m.kind != "work" and m.start <= mention.start and mention.end <= m.end and m.end - m.start > mention.end - mention.start
-               for m in reading.within(max(0, mention.start - 4), mention.end))
+    return any(
+        m.kind != "work"
+        and m.start <= mention.start
+        and mention.end <= m.end
+        and m.end - m.start > mention.end - mention.start
+        for m in reading.within(max(0, mention.start - 4), mention.end)
+    )
 
 
 def tense(phrase: str) -> str:
     """ "done" for a past form ("replaced", "rebuilt"), "base" for the rest ("replace", "recap")."""
     words = phrase.split()
-    irregular = {"rebuilt", "sent", "redone", "put", "swapped", "shot", "done", "written", "gone", "taken", "cut", "set", "reset", "rung", "rang", "found", "thrown"}
+    irregular = {
+        "rebuilt",
+        "sent",
+        "redone",
+        "put",
+        "swapped",
+        "shot",
+        "done",
+        "written",
+        "gone",
+        "taken",
+        "cut",
+        "set",
+        "reset",
+        "rung",
+        "rang",
+        "found",
+        "thrown",
+    }
     return "done" if any(w.endswith("ed") or w in irregular for w in words[:2]) else "base"
 
 
-def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]) -> Fact | None:
-    contexts, at = reading.contexts, mention.end - 1        # the phrase may hold its own "has to be"
+def _work(
+    reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]
+) -> Fact | None:
+    contexts, at = reading.contexts, mention.end - 1  # the phrase may hold its own "has to be"
     if contexts.has(at, "notodo"):
-        return Fact("retract", {"work": mention.canonical, "part": None}, mention.start, mention.end, f"not to do: {mention.phrase}")
+        return Fact(
+            "retract",
+            {"work": mention.canonical, "part": None},
+            mention.start,
+            mention.end,
+            f"not to do: {mention.phrase}",
+        )
     if contexts.has(at, "other", "hypothetical"):
         return None
     todo = contexts.over(at, "todo")
@@ -64,11 +114,16 @@ def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Cla
         return None
     if todo and not _done_despite(reading, mention, clause, form):
         return _action(reading, mention, clause, back, sentence)
-    if negated or mention.canonical in _NEVER_SERVICE and form == "done":
+    if negated or (mention.canonical in _NEVER_SERVICE and form == "done"):
         return None
     if mention.canonical == "call" and _graded(reading, mention):
         return None
-    if mention.canonical in _LIGHT_SERVICE and form == "done" and not _passive(reading, mention, clause) and not _dates(reading, mention, clause, sentence, future=False):
+    if (
+        mention.canonical in _LIGHT_SERVICE
+        and form == "done"
+        and not _passive(reading, mention, clause)
+        and not _dates(reading, mention, clause, sentence, future=False)
+    ):
         return None
     if form == "done" or _light_done(reading, mention, clause):
         if mention.ambiguous and form != "done":
@@ -83,31 +138,43 @@ def _work(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Cla
 
 def _graded(reading: Reading, mention: Mention) -> bool:
     """ "call it fair": no phone call."""
-    return bool(reading.within(mention.end, mention.end + 3, "cosmetic")) or reading.text.tokens[mention.end - 1].norm in {"it", "them", "that"} and bool(
-        reading.within(mention.end, mention.end + 2, "cosmetic"))
+    return (
+        bool(reading.within(mention.end, mention.end + 3, "cosmetic"))
+        or (reading.text.tokens[mention.end - 1].norm in {"it", "them", "that"}
+        and bool(reading.within(mention.end, mention.end + 2, "cosmetic")))
+    )
 
 
 def _done_despite(reading: Reading, mention: Mention, clause: Clause, form: str) -> bool:
     """ "I replaced the lamp it needed": a plain past before the to-do cue's own verb is done all the same."""
     if form != "done":
         return False
-    words = [t.norm for t in reading.text.tokens[max(clause.start, mention.start - 3):mention.start]]
-    return bool(words) and words[-1] in {"i", "we", "already", "he", "she"} or words[-2:-1] == ["i"]
+    words = [t.norm for t in reading.text.tokens[max(clause.start, mention.start - 3) : mention.start]]
+    return (bool(words) and words[-1] in {"i", "we", "already", "he", "she"}) or words[-2:-1] == ["i"]
 
 
 def _light_done(reading: Reading, mention: Mention, clause: Clause) -> bool:
     """ "got a full retube", "had a recap in 2019": a noun of work with a light verb in the past."""
-    words = [t.norm for t in reading.text.tokens[max(clause.start, mention.start - 6):mention.start]]
-    return any(w in {"got", "had", "received", "given", "did", "after", "since", "through", "last", "underwent", "undergone"} for w in words) and not any(
-        w in {"need", "needs", "want", "wants"} for w in words)
+    words = [t.norm for t in reading.text.tokens[max(clause.start, mention.start - 6) : mention.start]]
+    return any(
+        w in {"got", "had", "received", "given", "did", "after", "since", "through", "last", "underwent", "undergone"}
+        for w in words
+    ) and not any(w in {"need", "needs", "want", "wants"} for w in words)
 
 
 def _imperative(reading: Reading, mention: Mention, clause: Clause) -> bool:
     """ "Clean the jacks.", "Next step, clean the heads": a base form that opens its clause."""
-    if tense(mention.phrase) != "base" or mention.ambiguous or mention.phrase.split()[-1].endswith(("ing", "tion", "ment", "s")):
+    if (
+        tense(mention.phrase) != "base"
+        or mention.ambiguous
+        or mention.phrase.split()[-1].endswith(("ing", "tion", "ment", "s"))
+    ):
         return False
-    before = [t.norm for t in reading.text.tokens[clause.start:mention.start]]
-    return all(w in {"so", "then", "and", "okay", "please", "just", "also", "now", "next", "first", "to", "action", "do"} for w in before)
+    before = [t.norm for t in reading.text.tokens[clause.start : mention.start]]
+    return all(
+        w in {"so", "then", "and", "okay", "please", "just", "also", "now", "next", "first", "to", "action", "do"}
+        for w in before
+    )
 
 
 def _subject_waits(reading: Reading, mention: Mention, clause: Clause) -> bool:
@@ -118,15 +185,27 @@ def _subject_waits(reading: Reading, mention: Mention, clause: Clause) -> bool:
 
 # ---------------------------------------------------------------- parts of a job
 
+
 def job_part(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause]) -> Mention | None:
     """The part a job is about: its object after it, the subject of a passive before it, or what a pronoun points at."""
     tokens = reading.text.tokens
     parts = parts_in(reading, clause.start, clause.end)
     parts = [p for p in parts if not (mention.start <= p.start < mention.end)]
     other = [m.start for m in reading.within(clause.start, clause.end, "work") if m.start != mention.start]
-    after = [p for p in parts if p.start >= mention.end and p.start - mention.end <= 6 and not any(mention.end <= o < p.start for o in other)
-             and not any(tokens[k].norm in {"by", "because", "since", "until", "from"} for k in range(mention.end, p.start))]
-    before = [p for p in parts if p.end <= mention.start and not any(p.end <= o < mention.start and _joined_less(reading, o, mention.start) for o in other)]
+    after = [
+        p
+        for p in parts
+        if p.start >= mention.end
+        and p.start - mention.end <= 6
+        and not any(mention.end <= o < p.start for o in other)
+        and not any(tokens[k].norm in {"by", "because", "since", "until", "from"} for k in range(mention.end, p.start))
+    ]
+    before = [
+        p
+        for p in parts
+        if p.end <= mention.start
+        and not any(p.end <= o < mention.start and _joined_less(reading, o, mention.start) for o in other)
+    ]
     passive = _passive(reading, mention, clause)
     if passive and before:
         return specific(reading, before[-1] if len(before) < 2 else _subject(reading, before), back)
@@ -149,7 +228,7 @@ def _subject(reading: Reading, parts: Sequence[Mention]) -> Mention:
     tokens = reading.text.tokens
     head = parts[-1]
     for part in reversed(parts[:-1]):
-        between = [t.norm for t in tokens[part.end:head.start]]
+        between = [t.norm for t in tokens[part.end : head.start]]
         if len(between) <= 3 and any(w in {"on", "of", "in", "for"} for w in between):
             head = part
     return head
@@ -158,16 +237,22 @@ def _subject(reading: Reading, parts: Sequence[Mention]) -> Mention:
 def _passive(reading: Reading, mention: Mention, clause: Clause) -> bool:
     if tense(mention.phrase) != "done":
         return False
-    before = [t.norm for t in reading.text.tokens[max(clause.start, mention.start - 4):mention.start]]
+    before = [t.norm for t in reading.text.tokens[max(clause.start, mention.start - 4) : mention.start]]
     return any(w in {"be", "been", "was", "were", "is", "are", "being", "get", "got", "getting"} for w in before)
 
 
-def _by_pronoun(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], passive: bool) -> Mention | None:
+def _by_pronoun(
+    reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], passive: bool
+) -> Mention | None:
     tokens = reading.text.tokens
     if mention.canonical in WHOLE_UNIT:
         return None
     if passive:
-        subject = [t.norm for t in tokens[clause.start:mention.start] if t.norm in _PRONOUNS or t.norm in {"they", "it's", "they're", "that's"}]
+        subject = [
+            t.norm
+            for t in tokens[clause.start : mention.start]
+            if t.norm in _PRONOUNS or t.norm in {"they", "it's", "they're", "that's"}
+        ]
         if not subject:
             return None
         near = back[:1]
@@ -183,29 +268,48 @@ def _by_pronoun(reading: Reading, mention: Mention, clause: Clause, back: Sequen
 
 # ---------------------------------------------------------------- done
 
-def _service(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]) -> Fact:
+
+def _service(
+    reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]
+) -> Fact:
     part = job_part(reading, mention, clause, back)
     dates = _dates(reading, mention, clause, sentence, future=False)
-    value = {"work": mention.canonical, "part": part.canonical if part and mention.canonical not in {"recap", "retube"} else None,
-             "date": dates[0].text if dates else None, "by": done_by(reading, mention, clause)}
-    fact = Fact("service", value, min(mention.start, part.start) if part and part.start >= clause.start else mention.start,
-                max([mention.end, *(d.end for d in dates[:1])]), f"done: {mention.phrase}")
+    value = {
+        "work": mention.canonical,
+        "part": part.canonical if part and mention.canonical not in {"recap", "retube"} else None,
+        "date": dates[0].text if dates else None,
+        "by": done_by(reading, mention, clause),
+    }
+    fact = Fact(
+        "service",
+        value,
+        min(mention.start, part.start) if part and part.start >= clause.start else mention.start,
+        max([mention.end, *(d.end for d in dates[:1])]),
+        f"done: {mention.phrase}",
+    )
     if dates and dates[0].vague and dates[0].text:
         fact.reasons.append("the date is only roughly told")
     return fact
 
 
-def _dates(reading: Reading, mention: Mention, clause: Clause, sentence: tuple[int, int], *, future: bool) -> list[SpokenDate]:
+def _dates(
+    reading: Reading, mention: Mention, clause: Clause, sentence: tuple[int, int], *, future: bool
+) -> list[SpokenDate]:
     """Dates of a job: in its own clause, after it first; else in a clause of the sentence without a job of its own."""
     tokens = reading.text.tokens
     own = find_dates(tokens, clause.start, clause.end, reading.day, future=future)
     own = [d for d in own if not set(range(d.start, d.end)) & reading.dead]
     works = [m.start for m in reading.within(clause.start, clause.end, "work") if m.start != mention.start]
-    after = [d for d in own if d.start >= mention.end and not any(mention.end <= w < d.start and _joined_less(reading, w, d.start) for w in works)]
+    after = [
+        d
+        for d in own
+        if d.start >= mention.end
+        and not any(mention.end <= w < d.start and _joined_less(reading, w, d.start) for w in works)
+    ]
     before = [d for d in own if d.end <= mention.start]
     if after or before:
-        return (after or before[-1:])
-    for other in reading.clauses[reading.clause_of[clause.start] + 1:reading.clause_of[clause.start] + 3]:
+        return after or before[-1:]
+    for other in reading.clauses[reading.clause_of[clause.start] + 1 : reading.clause_of[clause.start] + 3]:
         if other.start >= sentence[1] or reading.within(other.start, other.end, "work"):
             break
         found = find_dates(tokens, other.start, other.end, reading.day, future=future)
@@ -227,23 +331,95 @@ def done_by(reading: Reading, mention: Mention, clause: Clause) -> str | None:
         if tokens[mark].after in {",", ".", ";"}:
             start = mark + 1
             break
-    while start < mention.start and tokens[start].norm in {"and", "but", "so", "because", "then", "which", "that", "uh", "um", "though", "back", "when", "since", "anyway", "okay", "well", "also"}:
+    while start < mention.start and tokens[start].norm in {
+        "and",
+        "but",
+        "so",
+        "because",
+        "then",
+        "which",
+        "that",
+        "uh",
+        "um",
+        "though",
+        "back",
+        "when",
+        "since",
+        "anyway",
+        "okay",
+        "well",
+        "also",
+    }:
         start += 1
-    words = [t.norm for t in tokens[start:mention.start]]
-    if not words or any(w in _DO or w in _AUX or w in {"it", "the", "this", "that"} and k == 0 and len(words) == 1 for k, w in enumerate(words)):
+    words = [t.norm for t in tokens[start : mention.start]]
+    if not words or any(
+        w in _DO or w in _AUX or (w in {"it", "the", "this", "that"} and k == 0 and len(words) == 1)
+        for k, w in enumerate(words)
+    ):
         return None
     return _who(reading, start, mention.start)
 
 
 def _who(reading: Reading, start: int, end: int) -> str | None:
     """A short noun phrase as it was spoken, without article: "previous owner", "guy in Dayton", "Harrow Street Sound"."""
-    tokens, words = reading.text.tokens, []
+    tokens = reading.text.tokens
+    words: list[str] = []
     for i in range(start, min(end, start + 6)):
         token = tokens[i]
-        if token.norm in {"me", "us", "myself", "ourselves", "hand", "him", "her", "them", "it", "friday", "monday", "tuesday", "wednesday", "thursday", "saturday", "sunday", "tomorrow", "the end"} or token.norm in _DO:
+        if (
+            token.norm
+            in {
+                "me",
+                "us",
+                "myself",
+                "ourselves",
+                "hand",
+                "him",
+                "her",
+                "them",
+                "it",
+                "friday",
+                "monday",
+                "tuesday",
+                "wednesday",
+                "thursday",
+                "saturday",
+                "sunday",
+                "tomorrow",
+                "the end",
+            }
+            or token.norm in _DO
+        ):
             break
-        if words and token.norm in {"last", "in", "at", "on", "back", "before", "during", "two", "three", "a", "about", "around", "this", "yesterday", "years", "for", "who", "and", "when", "just", "already"}:
-            if token.norm in {"in", "at"} and i + 1 < end and tokens[i + 1].capital and tokens[i + 1].norm not in _MONTHS:
+        if words and token.norm in {
+            "last",
+            "in",
+            "at",
+            "on",
+            "back",
+            "before",
+            "during",
+            "two",
+            "three",
+            "a",
+            "about",
+            "around",
+            "this",
+            "yesterday",
+            "years",
+            "for",
+            "who",
+            "and",
+            "when",
+            "just",
+            "already",
+        }:
+            if (
+                token.norm in {"in", "at"}
+                and i + 1 < end
+                and tokens[i + 1].capital
+                and tokens[i + 1].norm not in _MONTHS
+            ):
                 words.append(token.text)
                 continue
             break
@@ -257,17 +433,26 @@ def _who(reading: Reading, start: int, end: int) -> str | None:
     return " ".join(words)
 
 
-_MONTHS = frozenset("january february march april may june july august september october november december".split())
+_MONTHS = frozenset(["january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"])
 
 
 # ---------------------------------------------------------------- to do
 
-def _action(reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]) -> Fact:
+
+def _action(
+    reading: Reading, mention: Mention, clause: Clause, back: Sequence[Clause], sentence: tuple[int, int]
+) -> Fact:
     part = job_part(reading, mention, clause, back)
     dates = [d for d in _dates(reading, mention, clause, sentence, future=True) if d.due]
-    value = {"work": mention.canonical, "part": part.canonical if part and mention.canonical not in {"recap", "retube"} else None,
-             "due": dates[0].due if dates else None, "waiting_on": None}
-    fact = Fact("actions", value, mention.start, max([mention.end, *(d.end for d in dates[:1])]), f"to do: {mention.phrase}")
+    value = {
+        "work": mention.canonical,
+        "part": part.canonical if part and mention.canonical not in {"recap", "retube"} else None,
+        "due": dates[0].due if dates else None,
+        "waiting_on": None,
+    }
+    fact = Fact(
+        "actions", value, mention.start, max([mention.end, *(d.end for d in dates[:1])]), f"to do: {mention.phrase}"
+    )
     if dates and dates[0].vague:
         fact.reasons.append("the day is only roughly told")
     return fact
@@ -278,22 +463,74 @@ def _new_parts(reading: Reading, clause: Clause, sentence: tuple[int, int], foun
     out: list[Fact] = []
     contexts = reading.contexts
     for part in parts_in(reading, clause.start, clause.end):
-        if any(f.start <= part.start < f.end + 7 and f.field in ("actions", "service") and f.value.get("part") == part.canonical for f in found):
+        if any(
+            f.start <= part.start < f.end + 7
+            and f.field in ("actions", "service")
+            and f.value.get("part") == part.canonical
+            for f in found
+        ):
             continue
-        if any(abs(m.start - part.start) <= 6 and m.start != part.start for m in reading.within(clause.start, clause.end, "work")):
+        if any(
+            abs(m.start - part.start) <= 6 and m.start != part.start
+            for m in reading.within(clause.start, clause.end, "work")
+        ):
             continue
-        before = [t.norm for t in reading.text.tokens[max(clause.start, part.start - 5):part.start]]
+        before = [t.norm for t in reading.text.tokens[max(clause.start, part.start - 5) : part.start]]
         is_new = bool(set(before) & _NEW)
         if contexts.has(part.start, "notodo", "hypothetical", "other") or contexts.has(part.start, "negated"):
             continue
-        needs = [s for s in contexts.over(part.start, "todo") if s.cue.split()[-1] in {"need", "needs", "needing", "wants", "want", "use", "a", "requires", "require", "for", "with", "of", "deserves", "get", "the", "it", "them"}
-                 or is_new]
+        needs = [
+            s
+            for s in contexts.over(part.start, "todo")
+            if s.cue.split()[-1]
+            in {
+                "need",
+                "needs",
+                "needing",
+                "wants",
+                "want",
+                "use",
+                "a",
+                "requires",
+                "require",
+                "for",
+                "with",
+                "of",
+                "deserves",
+                "get",
+                "the",
+                "it",
+                "them",
+            }
+            or is_new
+        ]
         if needs and part.start - needs[0].cue_end <= 6 and not reading.within(needs[0].cue_end, part.start, "symptom"):
-            dates = [d for d in find_dates(reading.text.tokens, part.end, clause.end, reading.day, future=True) if d.due]
-            out.append(Fact("actions", {"work": "replace", "part": part.canonical, "due": dates[0].due if dates else None, "waiting_on": None},
-                            part.start, part.end, f"needs: {part.phrase}"))
+            dates = [
+                d for d in find_dates(reading.text.tokens, part.end, clause.end, reading.day, future=True) if d.due
+            ]
+            out.append(
+                Fact(
+                    "actions",
+                    {
+                        "work": "replace",
+                        "part": part.canonical,
+                        "due": dates[0].due if dates else None,
+                        "waiting_on": None,
+                    },
+                    part.start,
+                    part.end,
+                    f"needs: {part.phrase}",
+                )
+            )
         elif is_new and (set(before) & _DONE_LIGHT) and not contexts.has(part.start, "todo"):
             dates = find_dates(reading.text.tokens, clause.start, clause.end, reading.day, future=False)
-            out.append(Fact("service", {"work": "replace", "part": part.canonical, "date": dates[0].text if dates else None, "by": None},
-                            part.start, part.end, f"new: {part.phrase}"))
+            out.append(
+                Fact(
+                    "service",
+                    {"work": "replace", "part": part.canonical, "date": dates[0].text if dates else None, "by": None},
+                    part.start,
+                    part.end,
+                    f"new: {part.phrase}",
+                )
+            )
     return out
