@@ -11,7 +11,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check
 INTAKE := $(BIN)/intake
 
-.PHONY: demo test check lint types tests slow-tests wheel bench score lock model plates clean help
+.PHONY: demo test check lint types tests slow-tests browser-tests wheel bench score lock model plates clean help
 .DEFAULT_GOAL := help
 
 help:
@@ -37,11 +37,14 @@ $(VENV)/.dev: requirements-dev.lock $(VENV)/.run
 	@$(PIP) install -qq --require-hashes --no-deps -r requirements-dev.lock
 	@touch $@
 
+$(VENV)/.browser: requirements-browser.lock $(VENV)/.dev
+	@$(PIP) install -qq --require-hashes --no-deps -r requirements-browser.lock
+	@touch $@
+
 # The reader for plates in photos is an extra: where it cannot be installed, all else works without it.
 $(VENV)/.plates: requirements-plates.lock $(VENV)/.run
-	@if $(BIN)/python -c 'import sys; sys.exit(sys.version_info >= (3, 13))' \
-	    && $(PIP) install -qq --require-hashes --no-deps --only-binary=:all: -r requirements-plates.lock 2>$(VENV)/plates.log \
-	    && $(BIN)/python -c 'import rapidocr_onnxruntime' 2>>$(VENV)/plates.log; \
+	@if $(PIP) install -qq --require-hashes --no-deps --only-binary=:all: -r requirements-plates.lock 2>$(VENV)/plates.log \
+	    && $(BIN)/python -c 'import rapidocr' 2>>$(VENV)/plates.log; \
 	then echo "Plates in photos will be read"; \
 	else echo "Plates in photos will not be read (the optional reader does not fit this Python or system); all else works"; fi
 	@touch $@
@@ -63,6 +66,10 @@ tests: $(VENV)/.package $(VENV)/.dev
 
 slow-tests: $(VENV)/.package $(VENV)/.dev $(VENV)/.plates model
 	$(BIN)/python -m pytest -q -m slow
+
+# Needs Chromium, and axe-core (AXE_CORE names its axe.min.js) for the accessibility check; what is missing is skipped.
+browser-tests: $(VENV)/.package $(VENV)/.browser
+	$(BIN)/python -m pytest -q -rs tests/report/test_browser.py
 
 check: lint types test wheel
 

@@ -6,8 +6,8 @@ For each built walk (truth.json, vocabulary.json, capture/) the recordings are d
 process` does, with the walk's vocabulary as the shop's. Both decodings, the plain one and the
 final one, are compared with what the script says, by the declared normalization of words.py.
 
-Vocabulary words are the reference words that belong to a maker or model of the walk's vocabulary
-(or of its unknown makers), to a tube type, or to a spoken form of a part. "invented" counts the
+Vocabulary words are the reference words that belong to a maker or model of the walk's vocabulary,
+to a tube type, or to a spoken form of a part. "invented" counts the
 words of the final text that neither the script nor the plain decoding of that recording has;
 "misplaced" counts terms put into the text where the script has another word.
 """
@@ -25,8 +25,6 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from words import Counts, alignment, normalize, split_errors
-
 from intake.capture.walk import Recording
 from intake.settings import Settings
 from intake.speech.hear import load_recognizer, read_plain, transcribe
@@ -34,6 +32,7 @@ from intake.speech.transcript import Transcript
 from intake.vocabulary.load import load_vocabulary
 from intake.vocabulary.shopfile import import_vocabulary
 from intake.vocabulary.terms import Vocabulary
+from words import Counts, alignment, normalize, split_errors
 
 HERE = Path(__file__).resolve().parent
 BUILT = (HERE.parent.parent / "shared" / "walks" / "built", HERE / "built")
@@ -84,7 +83,8 @@ def main() -> None:
         total.add(row)
     print_row(total)
     fewer = 1 - total.final_named.errors / max(1, total.plain_named.errors)
-    print(f"vocabulary errors {fewer:+.1%} fewer; other words {total.final_other.rate - total.plain_other.rate:+.3%} more wrong")
+    more = total.final_other.errors / max(1, total.plain_other.errors) - 1
+    print(f"vocabulary errors {fewer:.1%} fewer; of the other words {more:+.2%} more wrong than plain")
     if args.errors:
         for row in rows:
             for reference, heard in row.final_named.wrong:
@@ -98,8 +98,7 @@ def measure(walk: Path, shop: Path, model: str) -> Row:
     vocabulary = make_shop(walk, shop)
     settings = Settings(shop=shop, model=model)
     truth = json.loads((walk / "truth.json").read_text(encoding="utf-8"))
-    gold = json.loads((walk / "gold.json").read_text(encoding="utf-8"))
-    names = vocabulary_words(vocabulary, gold.get("vocabulary_unknown", []))
+    names, parts = name_words(vocabulary), part_words(vocabulary)
     row = Row(walk.name, "/".join(sorted({r["voice"] for r in truth["recordings"]})))
     for said in truth["recordings"]:
         path = walk / "capture" / said["file"]
@@ -109,7 +108,7 @@ def measure(walk: Path, shop: Path, model: str) -> Row:
         plain = read_plain(recording, settings)
         if plain is None:
             raise SystemExit(f"{path}: the plain decoding was not stored")
-        row.add(compare(said["reference"], plain, final, names))
+        row.add(compare(said["reference"], plain, final, names, parts))
     return row
 
 
@@ -121,13 +120,15 @@ def make_shop(walk: Path, shop: Path) -> Vocabulary:
     return load_vocabulary(shop)
 
 
-def vocabulary_words(vocabulary: Vocabulary, unknown: Sequence[str]) -> frozenset[tuple[str, ...]]:
-    """The normalized token runs of makers, models, tube types and parts, plurals and genitives too."""
-    names = [*vocabulary.makers, *unknown, *(m.name for m in vocabulary.models)]
-    names += list(vocabulary.allowed.get("tube", ()))
-    forms = [form for name in names for form in (name, f"{name}s", f"{name}'s")]
-    forms += [p.words for p in vocabulary.phrases_of("part") if not p.ambiguous]
-    return frozenset(tuple(normalize(form)) for form in forms)
+def name_words(vocabulary: Vocabulary) -> frozenset[tuple[str, ...]]:
+    """The normalized token runs of makers, models and tube types, plurals and genitives too."""
+    names = [*vocabulary.makers, *(m.name for m in vocabulary.models), *vocabulary.allowed.get("tube", ())]
+    return frozenset(tuple(normalize(form)) for name in names for form in (name, f"{name}s", f"{name}'s"))
+
+
+def part_words(vocabulary: Vocabulary) -> frozenset[tuple[str, ...]]:
+    """The normalized token runs of all spoken forms of parts that mean nothing else."""
+    return frozenset(tuple(normalize(p.words)) for p in vocabulary.phrases_of("part") if not p.ambiguous)
 
 
 def marked(tokens: Sequence[str], names: frozenset[tuple[str, ...]]) -> Iterator[int]:
@@ -138,10 +139,11 @@ def marked(tokens: Sequence[str], names: frozenset[tuple[str, ...]]) -> Iterator
                 yield from range(start, end)
 
 
-def compare(script: str, plain: Transcript, final: Transcript, names: frozenset[tuple[str, ...]]) -> Row:
+def compare(script: str, plain: Transcript, final: Transcript, names: frozenset[tuple[str, ...]],
+            parts: frozenset[tuple[str, ...]]) -> Row:
     """Count the errors of both decodings of one recording."""
     reference = normalize(script)
-    special = set(marked(reference, names))
+    special = set(marked(reference, names | parts))
     single = frozenset(n[0] for n in names if len(n) == 1)
     before, after = (normalize(" ".join(w.text for w in t.words())) for t in (plain, final))
     row = Row("")
@@ -177,9 +179,9 @@ def print_row(row: Row) -> None:
     """One line."""
     p, f = row.plain_named, row.final_named
     fewer = f"{1 - f.errors / p.errors:.0%}" if p.errors else "-"
-    print(f"{row.name:<30} {row.voice:<7} vocabulary {p.errors:>3} -> {f.errors:>3} of {p.words:>4} ({fewer:>4} fewer)   "
-          f"others {row.plain_other.rate:.2%} -> {row.final_other.rate:.2%} of {row.plain_other.words}   taken {row.taken}   "
-          f"invented {row.invented}   misplaced {row.misplaced}", flush=True)
+    others = f"{row.plain_other.rate:.2%} -> {row.final_other.rate:.2%} of {row.plain_other.words}"
+    print(f"{row.name:<30} {row.voice:<7} vocabulary {p.errors:>3} -> {f.errors:>3} of {p.words:>4} ({fewer:>4} fewer) "
+          f"others {others}   taken {row.taken}   invented {row.invented}   misplaced {row.misplaced}", flush=True)
 
 
 def figures(row: Row) -> dict[str, object]:

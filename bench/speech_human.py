@@ -20,11 +20,10 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from hearing import make_shop
-from words import Counts, normalize, split_errors
-
 from intake.capture.walk import Recording
 from intake.settings import Settings
 from intake.speech.hear import load_recognizer, read_plain, transcribe
+from words import Counts, normalize, split_errors
 
 HERE = Path(__file__).resolve().parent
 SHARED = HERE.parent.parent / "shared"
@@ -54,9 +53,11 @@ def main() -> None:
                 after = transcribe(recording, settings, vocabulary, recognizer=load_recognizer(settings))
                 before = read_plain(recording, settings) or after
                 group = line["file"].split("/")[0]
-                reference = normalize(line["reference"])
+                spoken = " ".join(t if len(t) == 1 else t.lower() for t in line["reference"].split())
+                reference = normalize(spoken)     # AN4 writes all in capitals; single letters are spelled
                 for counts, transcript in ((plain, before), (final, after)):
-                    _, found = split_errors(reference, normalize(" ".join(w.text for w in transcript.words())), (), frozenset())
+                    heard = normalize(" ".join(w.text for w in transcript.words()))
+                    _, found = split_errors(reference, heard, (), frozenset())
                     counts[group].add(found)
                 taken += [f"{w.heard} -> {w.text}" for w in after.words() if w.heard]
     print(f"{'set':<12} {'words':>6} {'plain':>8} {'final':>8}")

@@ -33,7 +33,7 @@ def normalize(text: str) -> list[str]:
     """The tokens of a text by the declared normalization."""
     text = SMALL.sub("", text.replace("’", "'").replace("%", " percent ").replace("per cent", "percent"))
     text = re.sub(r"\b(\d+)(mA|mV|rpm|RPM|Hz|kHz|W|V)\b", r"\1 \2", text)
-    raw = re.findall(r"\d+(?:\.\d+)?(?:st|nd|rd|th|s)?(?![A-Za-z])|[A-Za-z]+(?:'[A-Za-z]+)?|\d+", text)
+    raw = re.findall(r"\d+(?:\.\d+)?(?:st|nd|rd|th|s)?(?![A-Za-z\d])|[A-Za-z]+(?:'[A-Za-z]+)?|\d+", text)
     raw = [t[:-1] if t[0].isdigit() and t.endswith("s") else t for t in raw if t.lower() not in HESITATIONS]
     raw = _ordinals(raw)
     tokens = [t for t in join_numbers(raw) if t] if raw else []
@@ -86,7 +86,7 @@ def _joined(tokens: Sequence[str]) -> list[str]:
 
 
 def _spelled(tokens: Sequence[str], i: int) -> bool:
-    """Whether a token is letters said one by one: capitals, but a lone "I" or "A" only beside another letter or a digit."""
+    """Whether a token is letters said one by one: capitals, but a lone "I" or "A" only beside another letter."""
     token = tokens[i]
     if not token.isupper() or len(token) > 3:
         return False
@@ -94,7 +94,8 @@ def _spelled(tokens: Sequence[str], i: int) -> bool:
         after = tokens[i + 1] if i + 1 < len(tokens) else ""
         before = tokens[i - 1] if i else ""
         return (len(after) == 1 and after.isupper() and after not in ("I", "A")) or (
-            len(before) == 1 and before.isupper()) or (token == "A" and before.lower() in ("shelf", "bay", "rack", "row"))
+            len(before) == 1 and before.isupper()) or (
+            token == "A" and before.lower() in ("shelf", "bay", "rack", "row"))
     return True
 
 

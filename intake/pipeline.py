@@ -150,22 +150,25 @@ def _understand(
     watch: Watch,
 ) -> Processed:
     from intake.matching.arrange import arrange
+    from intake.matching.plates import seen_in
     from intake.matching.sightings import find_earlier, links
 
     watch.step("understanding")
     ordered = [transcripts[r.name] for r in walk.recordings if r.name in transcripts]
     drafts = list(flagged_drafts(extract(ordered, vocabulary, walk.date).units, settings.review_below))
+    watch.step("reading plates")
+    readings, unread = read_plate_fields(walk, settings, vocabulary)
     watch.step("placing photos")
     given = (
         {c.camera: c.offset_s for c in store.clocks(walk.id) if c.origin != "machine"}
         if store.has_walk(walk.id)
         else {}
     )
-    arranged = arrange(walk, drafts, transcripts, given=given or None)
-    drafts = _plates(walk, drafts, arranged.matches, settings, vocabulary, watch)
+    arranged = arrange(walk, drafts, transcripts, given=given or None, pictured=seen_in(drafts, readings) if readings else None)
+    drafts = _plates(walk, drafts, arranged.matches, readings, settings)
     sure, ask = links(find_earlier(drafts, known_units(store, walk)))
     watch.step("keeping")
-    problems = (*walk.problems, *failed)
+    problems = (*walk.problems, *failed, *unread)
     report = store.save_walk(
         walk,
         drafts,
@@ -184,12 +187,13 @@ def _understand(
 
 def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]:
     """The drafts with every value under the shop's threshold given a reason to be looked at."""
+    from intake.language.confidence import why_unsure
     from intake.language.draft import LISTS, Value
 
     def look(value: Value) -> Value:
         if value.reasons or value.confidence >= below:
             return value
-        return replace(value, reasons=("not sure enough",))
+        return replace(value, reasons=(why_unsure(value.signals),))
 
     out = []
     for draft in drafts:
@@ -232,15 +236,29 @@ def known_units(store: Store, walk: Walk) -> list[KnownUnit]:
 
 
 def _plates(
-    walk: Walk,
-    drafts: list[UnitDraft],
-    matches: Sequence[PhotoMatch],
-    settings: Settings,
-    vocabulary: Vocabulary,
-    watch: Watch,
+    walk: Walk, drafts: list[UnitDraft], matches: Sequence[PhotoMatch], readings: Mapping[str, Any], settings: Settings
 ) -> list[UnitDraft]:
-    """What the photos' plates say of the units, where the optional reader is there and wanted."""
-    return drafts
+    """What the photos' plates say of the units they were placed with."""
+    from intake.matching.plates import compare
+
+    if not readings:
+        return drafts
+    of_unit: dict[str, dict[str, Any]] = {}
+    for match in matches:
+        if match.unit is not None and match.photo in readings:
+            of_unit.setdefault(match.unit, {})[match.photo] = readings[match.photo]
+    return [compare(d, of_unit[d.id], mains_v=settings.mains_v) if d.id in of_unit else d for d in drafts]
+
+
+def read_plate_fields(walk: Walk, settings: Settings, vocabulary: Vocabulary) -> tuple[dict[str, Any], list[Problem]]:
+    """The plates' readings by photo name; nothing where the optional reader is absent or not wanted."""
+    from intake.capture.plates import plates_folder, read_plates
+    from intake.matching.plates import read_fields
+
+    if not settings.read_plates or not walk.photos:
+        return {}, []
+    found = read_plates(walk.photos, plates_folder(settings.shop))
+    return {p.name: read_fields(found.lines[p.sha256], vocabulary) for p in walk.photos if found.lines.get(p.sha256)}, list(found.problems)
 
 
 def _thumbnails(walk: Walk, settings: Settings) -> None:

@@ -33,7 +33,7 @@ CONFIG_TEXT = """\
 # threads = 0
 
 # A value whose chance of being right is below this is put before the reviewer (0 to 1).
-# review_below = 0.85
+# review_below = 0.88
 
 # Read maker, model and serial from photos where the optional reader is installed.
 # read_plates = true
@@ -49,7 +49,7 @@ class Settings:
     mains_v: int = 120
     model: str = "base"
     threads: int = 0
-    review_below: float = 0.85
+    review_below: float = 0.88
     read_plates: bool = True
 
     @property

@@ -32,7 +32,8 @@ SEARCH = 1600  # pixels of the longer side in which text is looked for
 DETAIL = 3200  # and from which it is read: small print on a whole rear panel needs it
 MAX_LINES = 160  # a page full of text is no plate, and would take a minute
 MIN_HEIGHT = 6  # pixels in the searched picture; lower lines are not readable
-BUSY = 0.15  # share of the strip behind a line's end that may differ from the ground
+BUSY = 0.12  # share of the strip beside a line's end that may differ from the ground
+START_ROOM, END_ROOM = (-0.2, 0.1), (-0.1, 0.5)  # where that strip lies, in heights of the line from its end
 CLOSE_VOTE = 0.15  # with more of the votes than that against it, the way up of text is told by reading it
 Corner = tuple[float, float]
 Box = tuple[Corner, Corner, Corner, Corner]
@@ -45,8 +46,9 @@ class PlateLine:
     `box` has the corners where the text begins (top left as one reads it), then clockwise, in thousandths of
     the upright picture's longer side. `confidence` is the reader's own, 0..1: the mean over the characters;
     `sure` has it for each character of `text`. `second` is another reading of the same line, made from
-    a wider, inverted cut-out; it is made only for lines with digits, else None. `cut`: the line
-    reaches the edge of the picture and may go on beyond it.
+    a wider, inverted cut-out; it is made only for lines with digits, else None. `more_before` and
+    `more_after`: something stands before its start or behind its end (a cable, glare, the picture's edge)
+    that may hide characters.
     """
 
     text: str
@@ -54,7 +56,8 @@ class PlateLine:
     box: Box
     sure: tuple[float, ...] = ()
     second: str | None = None
-    cut: bool = False
+    more_before: bool = False
+    more_after: bool = False
 
 
 def reader_missing() -> str | None:
@@ -150,11 +153,17 @@ def _read_pixels(engine: Any, pixels: Pixels) -> tuple[PlateLine, ...]:
         _line(text, sure, corner * unit) for (text, sure), corner in zip(_recognize(engine, cuts), corners, strict=True)
     ]
     seconds = _second_readings(engine, pixels, lines, corners)
-    return tuple(
-        replace(line, second=seconds.get(i), cut=_at_edge(corners[i], wide, high))
-        for i, line in enumerate(lines)
-        if line.text
-    )
+    read = (replace(line, second=seconds.get(i)) for i, line in enumerate(lines))
+    return tuple(_with_more(line, pixels, corner) for line, corner in zip(read, corners, strict=True) if line.text)
+
+
+def _with_more(line: PlateLine, pixels: Pixels, corner: Any) -> PlateLine:
+    """The line with whether characters may be hidden beside it; only lines with digits are looked at."""
+    if not any(c.isdigit() for c in line.text):
+        return line
+    edge = _at_edge(corner, pixels.shape[1], pixels.shape[0])
+    before, after = (True, True) if edge else _covered(pixels, corner)
+    return replace(line, more_before=before, more_after=after)
 
 
 def _at_edge(corner: Any, wide: int, high: int) -> bool:
@@ -166,34 +175,33 @@ def _at_edge(corner: Any, wide: int, high: int) -> bool:
     return bool(min(x.min(), y.min(), wide - x.max(), high - y.max()) < near)
 
 
-def _covered(pixels: Pixels, corner: Any) -> bool:
-    """Whether something other than bare ground follows the line's end or stands before its start.
+def _covered(pixels: Pixels, corner: Any) -> tuple[bool, bool]:
+    """Whether something other than bare ground stands before a line's start, and behind its end.
 
     A cable, a thumb or a spot of glare there may hide further characters, and what is left reads as if it were
     whole. The ground is what lies just above and below the line's ends; the ink tells how much of a
-    difference counts.
+    difference counts. Before the start less room is looked at: the border of a plate often stands there.
     """
     import numpy as np
 
     cut = _cut(pixels, corner, margin=1.0).astype(np.float32).mean(axis=2)
-    high = max(2, round(cut.shape[0] / 3))
-    return any(_busy(turned, high) for turned in (cut, cut[:, ::-1]))
+    return _busy(cut[:, ::-1], START_ROOM) > BUSY, _busy(cut, END_ROOM) > BUSY
 
 
-def _busy(cut: Any, high: int) -> bool:
-    """Whether the strip behind the right end of a line differs from the ground; `cut` has the line's height around it."""
+def _busy(cut: Any, room: tuple[float, float]) -> float:
+    """The share of the strip at a line's right end that differs from the ground; `cut` has the line's height around it."""
     import numpy as np
 
+    high = max(2, round(cut.shape[0] / 3))
     end = cut.shape[1] - high
-    beside = np.concatenate([cut[round(0.6 * high) : round(0.9 * high), max(high, end - 2 * high) : end],
-                             cut[round(2.1 * high) : round(2.4 * high), max(high, end - 2 * high) : end]])
+    sides = slice(max(high, end - 2 * high), end)
+    above, below = slice(round(0.6 * high), round(0.9 * high)), slice(round(2.1 * high), round(2.4 * high))
+    beside = np.concatenate([cut[above, sides], cut[below, sides]])
     ground = float(np.median(beside))
     grain = 1.48 * float(np.median(np.abs(beside - ground)))
-    text = cut[high : 2 * high, max(high, end - 3 * high) : end]
-    ink = float(np.percentile(np.abs(text - ground), 92))
-    strip = cut[high : 2 * high, end - round(0.1 * high) : end + round(0.5 * high)]
-    return float((np.abs(strip - ground) > max(3 * grain, 0.45 * ink, 10.0)).mean()) > BUSY
-
+    ink = float(np.percentile(np.abs(cut[high : 2 * high, max(high, end - 3 * high) : end] - ground), 92))
+    strip = cut[high : 2 * high, end + round(room[0] * high) : end + round(room[1] * high)]
+    return float((np.abs(strip - ground) > max(3 * grain, 0.45 * ink, 10.0)).mean())
 
 
 def _readable(boxes: Any) -> list[Any]:

@@ -120,7 +120,8 @@ def to_dict(lines: Sequence[PlateLine]) -> dict[str, Any]:
         "format": FORMAT,
         "reader": reader_name(),
         "lines": [
-            {"text": n.text, "confidence": n.confidence, "box": n.box, "sure": n.sure, "second": n.second, "cut": n.cut}
+            {"text": n.text, "confidence": n.confidence, "box": n.box, "sure": n.sure, "second": n.second,
+             "more": [n.more_before, n.more_after]}
             for n in lines
         ],
     }
@@ -142,7 +143,7 @@ def _line_of(entry: Mapping[str, Any]) -> PlateLine:
         (a, b, c, d),
         tuple(map(float, entry["sure"])),
         None if second is None else str(second),
-        bool(entry["cut"]),
+        *map(bool, entry["more"]),
     )
 
 

@@ -46,7 +46,8 @@ def show(context: typer.Context, json_: JsonOption = False, shop: ShopOption = N
     common.say("Verified  " + ("yes, these are the pinned weights" if folder.verified
                                else "no, these weights are your own choice; their hash is not one we know"))
     if known:
-        common.say(f"From      {', '.join(c.requirement for c in known.carriers)} (package index; used as carriers of data)")
+        carriers = ", ".join(c.requirement for c in known.carriers)
+        common.say(f"From      {carriers} (package index; used as carriers of data)")
 
 
 @app.command("use")

@@ -71,7 +71,7 @@ def _screen(store: Store, settings: Settings, walk: str | None, unit: str | None
     from intake.records.store import person
 
     scope = _scope(store, walk, unit)
-    if not store.walks():
+    if not store.walk_ids():
         common.say("No walk is on file yet. Read one in with: intake process FOLDER")
         return
     if not (sys.stdin.isatty() and sys.stdout.isatty()):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 from intake.cli import text
 from intake.report import words
@@ -23,14 +24,14 @@ def page(week: Week, shop: str) -> list[str]:
                         ("PARTS TO ORDER", _parts), ("CAME IN", _arrived), ("MOVED ON", _moved),
                         ("CUSTOMERS' PROPERTY, APART FROM STOCK", _owned), ("NOT SEEN", _unseen),
                         ("HOW SURE THE RECORDS ARE", _sure), ("THE LAST TWELVE WEEKS", _chart)):
-        lines += ["", title, *_capped(list(part(week)))]
+        lines += ["", title, *_capped(part(week))]
     return lines
 
 
-def _capped(entries: list[list[str]]) -> list[str]:
-    lines = [line for entry in entries[:MOST] for line in entry] or ["  none"]
-    if len(entries) > MOST:
-        lines.append(f"  and {len(entries) - MOST} more: --format csv has all")
+def _capped(entries: Iterator[list[str]]) -> list[str]:
+    lines = [line for entry in islice(entries, MOST) for line in entry] or ["  none"]
+    if next(entries, None) is not None:
+        lines.append("  and more: --format csv has all")
     return lines
 
 

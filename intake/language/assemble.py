@@ -83,6 +83,7 @@ def _draft(
         if fact:
             facts[field_name] = fact
     hedged = hedge(reading, tale, facts)
+    _unit_signals(tale, facts)
     scalars = {name: _value(reading, fact, hedged, repairs) for name, fact in facts.items()}
     lists: dict[str, tuple[Value, ...]] = {name: _merged(reading, tale, name, hedged, repairs) for name in LISTS}
     return UnitDraft(
@@ -94,6 +95,19 @@ def _draft(
         same_as_hint=_same_hint(reading, tale),
         **lists,
     )
+
+
+def _unit_signals(tale: Tale, facts: dict[str, Fact]) -> None:
+    """What the unit as a whole says of each of its values: a thing without a name, or told of in two clauses, is oftener wrong."""
+    nameless = float("maker" not in facts and "model" not in facts)
+    untyped = float("unit_type" not in facts)
+    short = float(len(tale.clauses) <= 3)
+    first = min((f.start for f in tale.facts), default=0)
+    for fact in (*facts.values(), *tale.facts):
+        fact.signals["nameless unit"] = nameless
+        fact.signals["type unknown"] = untyped
+        fact.signals["short tale"] = short
+        fact.signals["told late"] = float(fact.start - first > 150)
 
 
 def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequence[Repair]) -> Value:
@@ -109,8 +123,8 @@ def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequen
     reasons = list(fact.reasons)
     if id(fact) in hedged:
         reasons.insert(0, "the speaker was unsure")
-    certainty = confidence(fact.field, signals, reasons)
-    reasons += reasons_for(fact.field, signals, certainty, reasons)
+    certainty = confidence(fact.field, signals, reasons, fact.rule)
+    reasons += reasons_for(signals)
     return Value(
         fact.value,
         (_evidence(reading, fact),),

@@ -19,8 +19,13 @@ def coefficients() -> dict[str, Any]:
     return data
 
 
-def features(field: str, signals: Mapping[str, float], reasons: Sequence[str]) -> dict[str, float]:
-    """The signals as the model takes them: 0/1 flags, and the recognizer's doubt as log odds of the weakest word."""
+def rule_head(rule: str) -> str:
+    """What kind of rule set a value: "place carried over", "said for all", "symptom", ..."""
+    return rule.split(":", 1)[0].strip()
+
+
+def features(field: str, signals: Mapping[str, float], reasons: Sequence[str], rule: str = "") -> dict[str, float]:
+    """The signals as the model takes them: 0/1 flags, the recognizer's doubt as log odds of the weakest word, the rule's kind."""
     p = min(max(signals.get("probability", 1.0), 0.02), 0.999)
     return {
         "doubt": max(0.0, 3.0 - math.log(p / (1 - p))) if p < 0.95 else 0.0,
@@ -32,31 +37,37 @@ def features(field: str, signals: Mapping[str, float], reasons: Sequence[str]) -
         "like": signals.get("like", 0.0),
         "ambiguous": signals.get("ambiguous", 0.0),
         "reason": float(bool(reasons)),
+        f"{field} by {rule_head(rule)}": 1.0,
+        "nameless unit": signals.get("nameless unit", 0.0),
+        "type unknown": signals.get("type unknown", 0.0),
+        "short tale": signals.get("short tale", 0.0),
+        "told late": signals.get("told late", 0.0),
         "contradiction": min(
             1.0, signals.get("other makers", 0.0) + signals.get("other models", 0.0) + signals.get("other types", 0.0)
         ),
     }
 
 
-def confidence(field: str, signals: Mapping[str, float], reasons: Sequence[str]) -> float:
+def confidence(field: str, signals: Mapping[str, float], reasons: Sequence[str], rule: str = "") -> float:
     """Logistic model over `features`; each field has its own intercept."""
     model = coefficients()
     total = model["intercepts"].get(field, model["intercepts"]["other"])
-    for name, value in features(field, signals, reasons).items():
+    for name, value in features(field, signals, reasons, rule).items():
         total += model["weights"].get(name, 0.0) * value
     return 1 / (1 + math.exp(-total))
 
 
-def reasons_for(field: str, signals: Mapping[str, float], certainty: float, reasons: Sequence[str]) -> list[str]:
-    """Why a person should look, where the numbers alone say so and nothing else has."""
-    out = []
-    if signals.get("other readings"):
-        out.append("two decodings disagree")
-    if not reasons and not out and certainty < float(coefficients()["flag_below"]):
-        if signals.get("probability", 1.0) < 0.5:
-            out.append("the recognizer was unsure")
-        elif signals.get("replaced"):
-            out.append("heard differently at first")
-        else:
-            out.append("not sure enough")
-    return out
+def reasons_for(signals: Mapping[str, float]) -> list[str]:
+    """Why a person should look that the signals tell by themselves, whatever the chance."""
+    return ["two decodings disagree"] if signals.get("other readings") else []
+
+
+def why_unsure(signals: Mapping[str, float]) -> str:
+    """The plainest of the signals that made a value's chance low."""
+    if signals.get("probability", 1.0) < 0.5:
+        return "the recognizer was unsure"
+    if signals.get("replaced"):
+        return "heard differently at first"
+    if signals.get("nameless unit") or signals.get("type unknown"):
+        return "the unit itself is not well named"
+    return "such values are often enough wrong"

@@ -10,11 +10,13 @@ from dataclasses import dataclass
 from intake.capture.plate_reader import PlateLine
 from intake.matching.plate_text import (
     ALIKE,
+    HIDDEN,
     MODEL_LABEL,
     SAME_SHAPE,
     SERIAL_LABEL,
     Token,
     beside,
+    may_go_on,
     read_twice,
     tokens,
     upper,
@@ -239,7 +241,7 @@ def _judged(
     exact = keys[0] == key
     doubts = [
         (len(keys) > 1, "two models look alike"),
-        (line.cut, "at the edge of the picture"),
+        (may_go_on(line, start, end), HIDDEN),
         (not labelled and not _strong(key), "short, and no label beside it"),
         (bool(after) and _VERSION.fullmatch(after) is not None and len(after) < 8, "something follows it"),
         (not read_twice(line, line.text[start:end]), "two readings differ"),

@@ -9,11 +9,13 @@ from intake.capture.plate_reader import PlateLine
 from intake.matching.plate_names import Found
 from intake.matching.plate_text import (
     BARE_NUMBER,
+    HIDDEN,
     MODEL_LABEL,
     SERIAL_LABEL,
     Token,
     beside,
     digits_meant,
+    may_go_on,
     read_twice,
     tokens,
     upper,
@@ -94,7 +96,7 @@ def _serial_from(
         (len(part) > 1, "in parts"),
         (not read_twice(line, text), "two readings differ"),
         (sure < SURE_DIGITS, "unclear characters"),
-        (line.cut, "at the edge of the picture"),
+        (may_go_on(line, part[0].start, part[-1].end), HIDDEN),
         (run is not None, "run together with its label"),
         (not _AMBIGUOUS.isdisjoint(value), "a letter that looks like a digit"),
         ("/" in text or "." in text, "a mark in it"),
@@ -133,7 +135,7 @@ def find_voltages(lines: Sequence[PlateLine]) -> list[Found]:
             doubts = [
                 (not _same_volts(line, value), "two readings differ"),
                 (sure < 0.6, "unclear characters"),
-                (line.cut, "at the edge of the picture"),
+                (may_go_on(line, found.start(), len(line.text)), HIDDEN),
             ]
             why = [reason for doubtful, reason in doubts if doubtful]
             out.append(

@@ -25,6 +25,7 @@ MODEL_LABEL = re.compile(
     r"[\s.,:;#*·-]*"
 )
 BARE_NUMBER = re.compile(r"^(?:N[O0]|#)[\s.:]+(?=[A-Z]{0,3}\d)")
+HIDDEN = "more may be hidden beside it"
 _SPLIT = re.compile(r"[\s,;:()\[\]|]+")
 
 
@@ -70,8 +71,14 @@ def weakest(line: PlateLine, start: int, end: int) -> float:
     return min(part, default=line.confidence)
 
 
+def may_go_on(line: PlateLine, start: int, end: int) -> bool:
+    """Whether characters may be hidden before or behind that part of the line's text."""
+    first, last = not line.text[:start].strip(), not line.text[end:].strip()
+    return (first and line.more_before) or (last and line.more_after)
+
+
 def read_twice(line: PlateLine, part: str) -> bool:
-    """Whether the second reading of the line has the same characters, as a whole word or words (True where none was made)."""
+    """Whether the second reading of the line has the same characters as whole words (True where none was made)."""
     if line.second is None:
         return True
     text, wanted = upper(line.second), _squeezed(part)

@@ -52,7 +52,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class PlateReading:
-    """What one photo says. A field is None where nothing on it may be accepted; `candidates` are what else it may say."""
+    """What one photo says. A field is None where no reading of it may be accepted; `candidates` are what else it may say."""
 
     maker: Reading | None = None
     model: Reading | None = None

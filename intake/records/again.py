@@ -10,7 +10,6 @@ from sqlmodel import Session, col, select
 
 from intake.capture.walk import Moment, Photo, Recording, Walk
 from intake.language.draft import UnitDraft
-from intake.matching.arrange import Arrangement, arrange
 from intake.records import codec, latest, load, placing, queries
 from intake.records.database import reading, writing
 from intake.records.log import Log
@@ -19,6 +18,7 @@ from intake.records.tables import FileRow, PhotoRow, RecordingRow, SightingRow
 from intake.speech.transcript import Transcript
 
 if TYPE_CHECKING:
+    from intake.matching.arrange import Arrangement
     from intake.records.store import Store
 
 
@@ -27,6 +27,8 @@ def place_again(store: Store, walk: str, transcripts: Mapping[str, Transcript]) 
 
     `transcripts` by recording name; those that are missing cost only the pauses and the words about pictures.
     """
+    from intake.matching.arrange import arrange  # brings numpy along, which the readers below do not need
+
     engine = store._engine
     with reading(engine) as session:
         stored = stored_walk(session, walk)

@@ -24,7 +24,7 @@ from intake.records.types import Held, Link, Sighting, Stored, Unit
 def refresh(session: Session, units: Iterable[str]) -> None:
     """Make the latest state of these units again, in the change's own transaction."""
     session.flush()
-    for chunk in load.in_chunks(units):
+    for chunk in load.in_chunks(sorted(units)):
         names = [str(name) for name in chunk]
         seen = _by_unit(load.sightings(session, load.seen_of_units(session, names)))
         for table in (StageRunRow, ActionRunRow, IssueRunRow, UnitNowRow):

@@ -63,12 +63,12 @@ def _clock_query(walk: str | None) -> Select[Any]:
 
 
 def _values(session: Session, walk: str | None, unit: str | None, limit: int | None) -> list[Question]:
-    rows = session.exec(select(EntryRow, SightingRow, WalkRow).where(
-        col(EntryRow.id).in_(_value_query(walk, unit)), SightingRow.id == EntryRow.sighting_id,
-        WalkRow.id == SightingRow.walk_id)
-        .order_by(col(WalkRow.date), col(WalkRow.id), col(SightingRow.position), col(EntryRow.id)).limit(limit)).all()
+    keys = session.execute(_value_query(walk, unit).join(WalkRow, col(WalkRow.id) == SightingRow.walk_id).order_by(
+        col(WalkRow.date), col(WalkRow.id), col(SightingRow.position), col(EntryRow.id)).limit(limit)).scalars().all()
+    found = {entry.id: (entry, sighting) for chunk in load.in_chunks(keys) for entry, sighting in session.exec(
+        select(EntryRow, SightingRow).where(SightingRow.id == EntryRow.sighting_id, col(EntryRow.id).in_(chunk)))}
     out = []
-    for entry, sighting, _ in rows:
+    for entry, sighting in (found[key] for key in keys):
         stored = load.stored(entry, load.name_of(sighting))
         newer = (_text(stored.machine_value),) if entry.differs and stored.machine_value is not None else ()
         out.append(Question(

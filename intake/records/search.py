@@ -60,8 +60,11 @@ def make_index(session: Session) -> None:
     if not _can_index(session):
         return
     session.execute(text("CREATE VIRTUAL TABLE IF NOT EXISTS unit_text USING fts5(words, tokenize='unicode61')"))
-    for row in session.exec(select(UnitWordsRow).where(text("indexed = 0"))):
-        _index(session, row)
+    number = "CAST(substr(unit_id, 2) AS INTEGER)"
+    session.execute(text(f"DELETE FROM unit_text WHERE rowid IN (SELECT {number} FROM unit_words WHERE indexed = 0)"))
+    session.execute(text(
+        f"INSERT INTO unit_text(rowid, words) SELECT {number}, words FROM unit_words WHERE indexed = 0"))
+    session.execute(text("UPDATE unit_words SET indexed = 1 WHERE indexed = 0"))
 
 
 def put(session: Session, unit: str, seen: Sequence[Sighting]) -> None:

@@ -90,9 +90,13 @@ class Store:
         if str(path) != IN_MEMORY and Path(path).is_dir():
             raise RecordsError("this is a folder, not a database.", path=path)
         engine = make_engine(path, busy_s=busy_s)
-        bring_up_to_date(engine, path)
         store = cls(engine, path, with_shop_terms(shop_terms))
-        store._index()
+        try:
+            bring_up_to_date(engine, path)
+            store._index()
+        except BaseException:
+            store.close()
+            raise
         return store
 
     def _index(self) -> None:
@@ -139,6 +143,11 @@ class Store:
         """All walks, oldest first."""
         with reading(self._engine) as session:
             return queries.walks(session)
+
+    def walk_ids(self) -> list[str]:
+        """The ids of all walks, oldest first; for many walks much cheaper than `walks`."""
+        with reading(self._engine) as session:
+            return queries.walk_ids(session)
 
     def walk(self, walk: str) -> WalkInfo:
         """One walk; NotFoundError names those there are."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from sqlalchemy import text
@@ -35,6 +35,8 @@ from intake.records.types import (
 NEEDS_PART = ("order", "replace", "retube")
 #: A customer's unit counts as here where a walk of the last four weeks saw it.
 HERE_DAYS = 28
+#: A listed unit that no walk saw for so long is taken as sold: it is expected nowhere.
+SOLD_AFTER = timedelta(weeks=12)
 MOST_QUESTIONS = 200
 
 
@@ -94,14 +96,14 @@ class WeekFacts:
     fixed: tuple[IssueLine, ...]                       # issues put right in the period
     waiting: tuple[StageRun, ...]
     actions: tuple[ActionLine, ...]                    # open work: due, waiting, in need of a part, of a stuck unit
-    totals: Mapping[tuple[str | None, str | None], int]    # (source, stage) -> units on file
+    totals: Mapping[str | None, int]                   # source -> units on file
     customers: tuple[str, ...]                         # customers' units that a walk of the last four weeks saw
     walked: tuple[str, ...]                            # places that the period's walks spoke of
     unseen: tuple[Unseen, ...]
     question_counts: Mapping[str, int]                 # of all walks, as of now
     questions: tuple[Question, ...]                    # of the period's walks, as of now
     sureness: Sureness
-    decided: int                                       # values that people decided in the period, by the shop's clock
+    decided: int                                       # what people did in the period, by the shop's clock
     arrivals_by_day: Mapping[date, int]                # of the weeks that the charts show
     waits_by_day: tuple[tuple[date, date | None], ...]     # (since, until) of waits that touch those weeks
     evidence: Mapping[int, tuple[Evidence, ...]]       # entry -> the words behind it
@@ -165,7 +167,7 @@ def recordings(store: Store, walks: Iterable[str]) -> dict[tuple[str, str], Reco
         return {(walk, info.name): info for walk in walks for info in queries.recordings(session, walk)}
 
 
-# ---- the queries
+# ---- the queries. CROSS JOIN keeps SQLite from turning the order round: few walks first, then what is theirs
 
 
 def _rows(session: Session, sql: str, **values: Any) -> Sequence[Any]:
@@ -250,7 +252,7 @@ def _fixed(session: Session, first: date, last: date) -> Iterable[IssueLine]:
 
 def _walked(session: Session, first: date, last: date) -> list[str]:
     return _column(session, """SELECT DISTINCT json_extract(e.held, '$') FROM walk w
-        JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen' JOIN entry e ON e.sighting_id = s.id
+        CROSS JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen' CROSS JOIN entry e ON e.sighting_id = s.id
         WHERE w.date BETWEEN :first AND :last AND e.field = 'location' AND e.held IS NOT NULL ORDER BY 1""",
                    first=first, last=last)
 
@@ -258,8 +260,8 @@ def _walked(session: Session, first: date, last: date) -> list[str]:
 def _unseen(session: Session, first: date, last: date, walked: Sequence[str]) -> Iterable[Unseen]:
     """Units that stood, when last seen before the period, where its walks went, and that these did not mention."""
     found = [Unseen(unit, place, _must_day(day)) for unit, place, day in _chunks(
-        session, "SELECT unit_id, location, last_seen FROM unit_now WHERE last_seen < :first AND location IN :keys",
-        walked, first=first)]
+        session, "SELECT unit_id, location, last_seen FROM unit_now WHERE last_seen < :first AND location IN :keys "
+                 "AND (stage IS NOT 'listed' OR last_seen >= :sold)", walked, first=first, sold=first - SOLD_AFTER)]
     # Where later walks saw a unit, the place it stood at before the period is read from the walks before it.
     earlier: dict[str, Unseen] = {}
     sql = """SELECT s.unit_id, w.date, (SELECT json_extract(e.held, '$') FROM entry e WHERE e.sighting_id = s.id
@@ -280,8 +282,8 @@ def _unseen(session: Session, first: date, last: date, walked: Sequence[str]) ->
 
 def _customers(session: Session, on: date) -> list[str]:
     """Customers' units that a walk of the last four weeks before `on` saw."""
-    sql = """SELECT DISTINCT n.unit_id FROM walk w JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen'
-             JOIN unit_now n ON n.unit_id = s.unit_id
+    sql = """SELECT DISTINCT n.unit_id FROM walk w CROSS JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen'
+             CROSS JOIN unit_now n ON n.unit_id = s.unit_id
              WHERE w.date BETWEEN date(:on, :back) AND :on AND n.source IN ('customer repair', 'consignment')
              ORDER BY n.first_seen, length(n.unit_id), n.unit_id"""
     return _column(session, sql, on=on, back=f"-{HERE_DAYS - 1} days")
@@ -302,11 +304,9 @@ def _units(session: Session, ids: Iterable[str], on: date) -> tuple[dict[str, We
     return units, sightings
 
 
-def _totals(session: Session, on: date) -> dict[tuple[str | None, str | None], int]:
-    sql = """SELECT n.source, r.stage, count(*) FROM unit_now n
-             LEFT JOIN stage_run r ON r.unit_id = n.unit_id AND r.since <= :on AND (r.until IS NULL OR r.until > :on)
-             WHERE n.first_seen <= :on GROUP BY 1, 2"""
-    return {(source, stage): number for source, stage, number in _rows(session, sql, on=on)}
+def _totals(session: Session, on: date) -> dict[str | None, int]:
+    sql = "SELECT source, count(*) FROM unit_now WHERE first_seen <= :on GROUP BY 1"
+    return {source: number for source, number in _rows(session, sql, on=on)}
 
 
 def _questions(session: Session, first: date, last: date) -> list[Question]:
@@ -322,15 +322,15 @@ def _questions(session: Session, first: date, last: date) -> list[Question]:
 def _sureness(session: Session, first: date, last: date) -> Sureness:
     sql = """SELECT count(*), coalesce(sum(e.question = 1), 0), coalesce(sum(e.decision = 'accepted'), 0),
                     coalesce(sum(e.decision = 'corrected'), 0)
-             FROM walk w JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen' JOIN entry e ON e.sighting_id = s.id
+             FROM walk w CROSS JOIN sighting s ON s.walk_id = w.id AND s.state = 'seen'
+             CROSS JOIN entry e ON e.sighting_id = s.id
              WHERE w.date BETWEEN :first AND :last AND (e.held IS NOT NULL OR e.question OR e.decision IS NOT NULL)"""
     return Sureness(*map(int, _rows(session, sql, first=first, last=last)[0]))
 
 
 def _decided(session: Session, start: str, end: str) -> int:
-    """Values and photos that people decided between two moments of UTC (ISO 8601, as the tables write them)."""
-    sql = """SELECT (SELECT count(*) FROM entry WHERE decided_at >= :start AND decided_at < :end)
-                  + (SELECT count(*) FROM placement WHERE decided_at >= :start AND decided_at < :end)"""
+    """People's acts that stand, between two moments of UTC (ISO 8601, as the tables write them)."""
+    sql = "SELECT count(*) FROM batch WHERE kind = 'edit' AND undone_by IS NULL AND at >= :start AND at < :end"
     return int(_rows(session, sql, start=start, end=end)[0][0])
 
 

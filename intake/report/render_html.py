@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 #: Lines of one list that the page shows; the tables have all.
-MOST = 40
+MOST = 30
 MOST_QUESTIONS = 15
 
 

@@ -17,7 +17,7 @@ from datetime import date, timedelta
 
 from intake.language.draft import Evidence
 from intake.records.types import ActionLine, IssueLine, StageChange, StageRun
-from intake.records.weekly import NEEDS_PART, WeekFacts, WeekUnit
+from intake.records.weekly import NEEDS_PART, SOLD_AFTER, WeekFacts, WeekUnit
 from intake.report import waits
 from intake.report.lines import (
     Arrival,
@@ -195,6 +195,7 @@ class _Maker:
     def missing(self) -> Iterable[Missing]:
         lines = [Missing(self.thing(one.unit), one.location, one.last_seen, (self.on - one.last_seen).days,
                          self.thing(one.unit).stage == LAST_STAGE) for one in self.facts.unseen]
+        lines = [one for one in lines if not one.sold or self.facts.first - one.last_seen <= SOLD_AFTER]
         return sorted(lines, key=lambda one: (one.sold, one.last_seen, in_order(one.unit.id)))
 
 
@@ -264,5 +265,5 @@ def _owned(week: Week, facts: WeekFacts) -> Iterable[Owned]:
         [line.unit for line in week.finished], [line.unit for line in week.stuck_units],
         [line.unit for line in week.overdue], [line.unit for line in week.unseen])
     for name in ("customer's", "stock", "not known"):
-        on_file = sum(number for (source, _), number in facts.totals.items() if whose(source) == name)
+        on_file = sum(number for source, number in facts.totals.items() if whose(source) == name)
         yield Owned(name, on_file, *(count(things, name) for things in lists))

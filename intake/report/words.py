@@ -20,8 +20,11 @@ _TURNS = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068
 
 def shown(text: object, longest: int | None = LONGEST) -> str:
     """A value as one line of harmless text: no control characters, nothing that turns the line around, not too long."""
+    line = str(text)
+    if line.isascii() and line.isprintable():
+        return _cut(line, longest)
     out = []
-    for letter in str(text):
+    for letter in line:
         kind = unicodedata.category(letter)
         if letter in "\n\r\t\u2028\u2029":
             out.append(" ")
@@ -29,7 +32,10 @@ def shown(text: object, longest: int | None = LONGEST) -> str:
             out.append("\ufffd")
         else:
             out.append(letter)
-    line = "".join(out)
+    return _cut("".join(out), longest)
+
+
+def _cut(line: str, longest: int | None) -> str:
     if longest is None or len(line) <= longest:
         return line
     if len(line) <= 3 * longest:

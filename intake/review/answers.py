@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,7 +34,7 @@ class Answer:
 class Answers:
     """One person's answers to one shop's records."""
 
-    def __init__(self, store: Store, lexicon: Lexicon, who: str) -> None:
+    def __init__(self, store: Store, lexicon: Callable[[], Lexicon], who: str) -> None:
         self.store = store
         self.lexicon = lexicon
         self.who = who
@@ -70,7 +71,7 @@ class Answers:
     def _choice(self, row: Row, value: Any) -> Any:
         """A reading as a value: list items stand there as JSON, or in words."""
         if row.field in LISTS and isinstance(value, str):
-            return json.loads(value) if value.startswith("{") else self.lexicon.value(row.field, value)
+            return json.loads(value) if value.startswith("{") else self.lexicon().value(row.field, value)
         return value
 
     def typed(self, row: Row, line: str, *, maker: str | None = None) -> Answer:
@@ -81,7 +82,7 @@ class Answers:
             return Answer(TYPED, row, seconds, seconds == row.value, f"{row.name}: {seconds:+g} s ahead")
         if row.kind not in (VALUE, NEW) or is_whole(row):
             raise UsageError(f"{row.label} takes no typing.", hint="Space: right. Tab: what can be done with it.")
-        value = self._set(row, self.lexicon.value(row.field, line, maker=maker))
+        value = self._set(row, self.lexicon().value(row.field, line, maker=maker))
         return Answer(TYPED, row, value, value == row.value, f"{row.label}: {value_text(row.field, value)}")
 
     def _set(self, row: Row, value: Any) -> Any:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from intake.errors import IntakeError, UsageError
+from intake.errors import IntakeError, NotFoundError, UsageError
 from intake.records.heads import CLOCK, LINK, PHOTO, Head
 from intake.records.store import Store
 from intake.records.types import PhotoPlace, Sighting
@@ -38,8 +39,10 @@ class Desk:
         scope = self.scope
         self.effort = Effort(settings.shop / "review", who)
         self.talk = Talk(store, settings)
-        self._learn_words()
-        self.answers = Answers(store, self.lexicon, who)
+        self._lexicon: Lexicon | None = None
+        self._reading_words = threading.Lock()
+        self.answers = Answers(store, lambda: self.lexicon, who)
+        self._walk_ids = frozenset(store.walk_ids())
         self.queue = Queue(store.question_heads(walk=scope.walk, unit=scope.unit), costs())
         self.head: Head | None = None
         self.about = ""                        # the sighting or the walk whose card is shown
@@ -51,10 +54,16 @@ class Desk:
         self._walks: dict[str, dict[str, Sighting]] = {}
         self._open()
 
+    @property
+    def lexicon(self) -> Lexicon:
+        """The words that fields can hold; read when first needed, or ahead of that by the screen in the background."""
+        with self._reading_words:
+            if self._lexicon is None:
+                self._lexicon = Lexicon(load_vocabulary(self.settings.shop), self.store.terms)
+            return self._lexicon
+
     def _learn_words(self) -> None:
-        self.lexicon = Lexicon(load_vocabulary(self.settings.shop), self.store.terms)
-        if hasattr(self, "answers"):
-            self.answers.lexicon = self.lexicon
+        self._lexicon = None
 
     # ---- where we are
 
@@ -83,9 +92,9 @@ class Desk:
         return self.sighting.value("maker") if self.sighting is not None else None
 
     def _of_walk(self, walk: str) -> dict[str, Sighting]:
-        if walk not in self._walks:
+        if walk and walk not in self._walks:
             self._walks = {walk: {s.id: s for s in self.store.sightings(walk)}}
-        return self._walks[walk]
+        return self._walks.get(walk, {})
 
     # ---- going about
 
@@ -96,8 +105,8 @@ class Desk:
         if self.head is not None:
             self._show(self.head.about, self.head)
             return
-        walks = [] if self.scope.walk or self.scope.unit else self.store.walks()
-        walk = walks[-1].id if walks else self.scope.walk
+        walks = [] if self.scope.walk or self.scope.unit else self.store.walk_ids()
+        walk = walks[-1] if walks else self.scope.walk
         if self.scope.unit is not None:
             seen = self.store.unit(self.scope.unit).sightings
             self._show(seen[-1].id if seen else "")
@@ -131,7 +140,7 @@ class Desk:
     def _show(self, about: str, head: Head | None = None) -> None:
         """Put a record (or what a walk itself is asked) on the screen, the cursor on a question's line."""
         self.about = about
-        if "/" in about and not self.store_has_walk(about):
+        if about and about not in self._walk_ids:
             self.sighting = self.store.sighting(about)
             self.about = self.sighting.id
             shown = rows.card(self.sighting, self._photo_names())
@@ -141,10 +150,6 @@ class Desk:
         asked = {(head.kind, head.name): n for n, head in enumerate(self.queue.about(self.about))}
         self.rows = sorted(shown, key=lambda row: asked.get((row.kind, row.name), len(asked)))
         self.cursor = next((n for n, row in enumerate(self.rows) if head is not None and row.is_of(head)), 0)
-
-    def store_has_walk(self, about: str) -> bool:
-        """Whether this names a walk (whose id may hold a slash itself)."""
-        return self.store.has_walk(about)
 
     def _photo_names(self) -> dict[str, str]:
         sighting = self.sighting
@@ -236,6 +241,10 @@ class Desk:
             return None
         try:
             answer = decide(row)
+        except NotFoundError as error:         # somebody else changed the record meanwhile
+            self._reload({row.walk})
+            self.said = str(error)
+            return None
         except IntakeError as error:
             self.said = str(error)
             return None
@@ -281,7 +290,7 @@ class Desk:
             self.cursor = next((n for n, r in enumerate(self.rows) if (r.kind, r.name) == (row.kind, row.name)), 0)
 
     def _is_there(self, about: str) -> bool:
-        return about in self._of_walk(about.rpartition("/")[0]) or self.store.has_walk(about)
+        return about in self._walk_ids or about in self._of_walk(about.rpartition("/")[0])
 
     # ---- whole records
 
@@ -371,7 +380,7 @@ class Desk:
 
     def _walk_of(self, about: str) -> str | None:
         """The walk that a line of history belongs to; None for one about a unit alone."""
-        while about and not self.store.has_walk(about):
+        while about and about not in self._walk_ids:
             about = about.rpartition("/")[0]
         return about or None
 

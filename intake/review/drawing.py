@@ -23,8 +23,8 @@ Styled = tuple[str, str]                       # words and their style
 
 HEARD, ASKED, CURSOR, QUIET, STRONG = "bold underline", "bold yellow", "reverse", "dim", "bold"
 LABEL = 11                                     # columns of a field's name
-KEYS = "Space right  1-9 take  a-z type  Bksp blank  ; hear  ←→ other question  Tab unit  ? help"
-SHORT_KEYS = "Space right  1-9 take  a-z type  Bksp blank  ; hear  Tab unit  ? help"
+KEYS = "Space right  1-9 take  a-z type  Bksp blank  , undo  ; hear  ← → other question  Tab unit  ? help"
+SHORT_KEYS = "Space right  1-9 take  a-z type  Bksp blank  , undo  ; hear  Tab unit  ? help"
 
 
 def flow(pieces: Iterable[Styled], width: int, *, most: int = 99, indent: str = "") -> list[Text]:
@@ -63,7 +63,7 @@ def question(desk: Desk, width: int, rows: int) -> list[Text]:
     row = desk.row
     if row is None:
         return flow([("No record is here.", STRONG)], width)
-    lines = flow([(f"{row.label.upper()}", ASKED if row.asked else STRONG), (value_line(row), STRONG),
+    lines = flow([(f"{row.label.upper()}:", ASKED if row.asked else STRONG), (value_line(row), STRONG),
                   (sureness(row), QUIET)], width, most=2, indent="  ")
     if row.asked:
         lines += flow([("look:", ASKED), ("; ".join(map(plain, row.reasons)), "")], width, most=2, indent="      ")

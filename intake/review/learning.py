@@ -23,7 +23,8 @@ KINDS = {"unit_type": "unit_type", "maker": "maker", "model": "model", "location
          "source": "source", "cosmetic": "cosmetic"}
 FEWEST_LETTERS = 4
 MOST_WORDS = 5
-_DIGIT_WORDS = frozenset(("zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "double"))
+_DIGIT_WORDS = frozenset(
+    ("zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "double"))
 
 
 @dataclass(frozen=True)

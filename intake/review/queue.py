@@ -55,9 +55,9 @@ class Queue:
         self.costs = costs
         self._dearest: dict[tuple[int, str], float] = {}
         self._of_walk: dict[str, set[str]] = {}
-        heads = list(heads)
-        self._note_dearest(heads)
-        self._order: list[Place] = sorted(map(self.place, heads))
+        weighed = [(head, costs.loss(head)) for head in heads]
+        self._note_dearest(weighed)
+        self._order: list[Place] = sorted(self._place(head, loss) for head, loss in weighed)
 
     def __len__(self) -> int:
         return len(self._order)
@@ -96,14 +96,17 @@ class Queue:
         for about in self._of_walk.get(walk, ()):
             for start, end in reversed(self._ranges(about)):
                 del self._order[start:end]
-        heads = list(heads)
-        self._note_dearest(heads)
-        for head in heads:
-            insort(self._order, self.place(head))
+        weighed = [(head, self.costs.loss(head)) for head in heads]
+        self._note_dearest(weighed)
+        for head, loss in weighed:
+            insort(self._order, self._place(head, loss))
 
     def place(self, head: Head) -> Place:
         """Where a question stands, or stood."""
-        number, loss = self.costs.round.get(head.field, self.costs.rounds), self.costs.loss(head)
+        return self._place(head, self.costs.loss(head))
+
+    def _place(self, head: Head, loss: float) -> Place:
+        number = self.costs.round.get(head.field, self.costs.rounds)
         dearest = self._dearest.get((number, head.about), loss)
         return number, -dearest, head.about, -loss, head.kind, head.name, head.id, head
 
@@ -119,13 +122,14 @@ class Queue:
                 out.append((start, end))
         return out
 
-    def _note_dearest(self, heads: Iterable[Head]) -> None:
+    def _note_dearest(self, weighed: Iterable[tuple[Head, float]]) -> None:
         """A unit's dearest question fixes its place; it keeps that while its questions are answered one by one."""
         found: dict[tuple[int, str], float] = {}
         rounds, last = self.costs.round, self.costs.rounds
-        for head in heads:
+        for head, loss in weighed:
             key = (rounds.get(head.field, last), head.about)
-            found[key] = max(found.get(key, 0.0), self.costs.loss(head))
+            if loss > found.get(key, 0.0):
+                found[key] = loss
             self._of_walk.setdefault(head.walk, set()).add(head.about)
         for key, loss in found.items():
             self._dearest.setdefault(key, loss)

@@ -24,8 +24,8 @@ from intake.review.words import clock, cut, plain, value_text
 
 PICTURE_COLUMNS = 26
 NARROWEST = 64                                 # columns that leave room for a photo beside the card
-MENU = {"c": "cut in two", "j": "join", "n": "no such unit", "a": "add a missed one", "m": "move a photo",
-        "p": "photos", "w": "whole story", "g": "go to"}
+MENU = {"c": "cut in two", "j": "join with another", "n": "no such unit", "a": "add a missed one",
+        "m": "move a photo", "p": "photos large", "w": "whole story", "g": "go to another"}
 
 
 class Bench(Widget, can_focus=True):
@@ -39,6 +39,10 @@ class Bench(Widget, can_focus=True):
         self.line: Line | None = None
         self.adding = self.menu = self.leaving = False
         self.listening = Listening()
+
+    def on_mount(self) -> None:
+        """The vocabulary is read while the reviewer looks at the first question."""
+        self.set_timer(0.3, lambda: self.run_worker(lambda: self.desk.lexicon, thread=True))
 
     # ---- drawing
 
@@ -72,8 +76,7 @@ class Bench(Widget, can_focus=True):
         if self.line is not None:
             return self.line.drawn(width)
         if self.menu:
-            return [Text("the unit as a whole:", "bold"),
-                    *drawing.flow([(f"{key} {name}  ", "") for key, name in MENU.items()], width, most=1)]
+            return _filled(drawing.flow(_menu(), width, most=2), 2)
         if self.leaving:
             return [Text("Esc again leaves; every answer is kept already", "bold"), Text(keys, drawing.QUIET)]
         lesson = self.desk.lesson
@@ -360,6 +363,11 @@ class ReviewApp(App[None]):
     def on_unmount(self) -> None:
         """The place is kept, however the review ends in good order."""
         self.desk.leave()
+
+
+def _menu() -> list[drawing.Styled]:
+    """What can be done with a unit as a whole: the letter, then what it does."""
+    return [piece for key, name in MENU.items() for piece in ((f"{key}:", "bold"), (f"{name},", ""))]
 
 
 def _filled(lines: list[Text], rows: int) -> list[Text]:

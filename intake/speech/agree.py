@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from intake.speech.hints import TRADE, Hinter, Proposal, digits_of
+from intake.speech.hints import MODEL_AFTER, MODEL_BEFORE, TRADE, Hinter, Proposal, digits_of
 from intake.speech.transcript import Doubt, Word
 from intake.speech.verdict import FITS, Weighed, accepted, apart
 from intake.vocabulary.sounds import sound_distance
@@ -44,7 +44,8 @@ class Evidence:
     weighed: tuple[Weighed, ...] = ()
 
 
-def conclude(stretches: Sequence[Sequence[Word]], evidence: Sequence[Evidence | None], hinter: Hinter) -> list[Agreement]:
+def conclude(stretches: Sequence[Sequence[Word]], evidence: Sequence[Evidence | None], hinter: Hinter
+             ) -> list[Agreement]:
     """The final words of all stretches of a recording.
 
     Twice over, as a maker that is certain in one place helps to decide in others, before it too.
@@ -56,9 +57,24 @@ def conclude(stretches: Sequence[Sequence[Word]], evidence: Sequence[Evidence | 
     named = written_right | {c.proposal.term for c in sure if c.proposal.kind == "maker"}
     out = []
     for words, e in zip(stretches, evidence, strict=True):
-        taken = accepted(e.weighed, twins, named) if e else []
-        out.append(settle(words, e.second, e.weighed, taken) if e else Agreement(tuple(words), ()))
+        if e is None:
+            out.append(Agreement(tuple(words), ()))
+            continue
+        weighed = beside_makers(e.weighed, accepted(e.weighed, twins, named))
+        out.append(settle(words, e.second, weighed, accepted(weighed, twins, named)))
     return out
+
+
+def beside_makers(weighed: Sequence[Weighed], taken: Sequence[Weighed]) -> list[Weighed]:
+    """The same evidence, the models of a maker that was taken beside them fully supported."""
+    makers = [t.proposal for t in taken if t.proposal.kind == "maker"]
+    return [replace(w, proposal=replace(w.proposal, support=1.0))
+            if w.proposal.kind == "model" and any(near(m, w.proposal) for m in makers) else w for w in weighed]
+
+
+def near(maker: Proposal, model: Proposal) -> bool:
+    """Whether a model stands so near to a maker that it is likely its own."""
+    return maker.term == model.maker and -MODEL_BEFORE <= model.start - maker.end <= MODEL_AFTER
 
 
 def suggested(words: Sequence[Word], second: str, hinter: Hinter) -> Iterator[Proposal]:
@@ -76,10 +92,12 @@ def suggested(words: Sequence[Word], second: str, hinter: Hinter) -> Iterator[Pr
 def _most_alike(texts: Sequence[str], start: int, end: int, term: str) -> tuple[float, int, int]:
     """The run of words within [start, end) that sounds most like a term, with its score."""
     runs = [(a, b) for a in range(start, end) for b in range(a + 1, min(a + 4, end) + 1)]
-    return max(((1.0 - sound_distance(" ".join(texts[a:b]), term), a, b) for a, b in runs), key=lambda x: (x[0], x[1] - x[2]))
+    scored = ((1.0 - sound_distance(" ".join(texts[a:b]), term), a, b) for a, b in runs)
+    return max(scored, key=lambda x: (x[0], x[1] - x[2]))
 
 
-def to_weigh(proposals: Sequence[Proposal], first: Sequence[str], second: Sequence[str]) -> list[list[tuple[Proposal, bool]]]:
+def to_weigh(proposals: Sequence[Proposal], first: Sequence[str], second: Sequence[str]
+             ) -> list[list[tuple[Proposal, bool]]]:
     """What is worth weighing, in rounds whose proposals share no word: a term that the second reading has too or that
     a neighbour fits, and its rivals. Each comes with whether the second reading has it."""
     seen = [(p, in_second(p, first, second)) for p in proposals]
@@ -101,7 +119,7 @@ def settle(words: Sequence[Word], second: str, candidates: Sequence[Weighed], ta
     for c in sorted(candidates, key=lambda c: -c.strength):
         p = c.proposal
         if p.kind in ("maker", "model", "tube") and c.strength >= WORTH_TELLING and not any(
-                c is t or name_key(p.term) == name_key(t.proposal.term) and p.meets(t.proposal) for t in taken):
+                p.meets(t.proposal) and name_key(p.term) == name_key(t.proposal.term) for t in taken):
             at = next((t.proposal.start for t in taken if p.meets(t.proposal)), p.start)
             notes.setdefault(at, []).append(p.term)
             doubts.append(_doubt(words, p.start, p.end, p.term))
@@ -109,7 +127,8 @@ def settle(words: Sequence[Word], second: str, candidates: Sequence[Weighed], ta
         if not any(a < t.proposal.end and t.proposal.start < b for t in taken):
             notes.setdefault(a, []).append(reading)
             doubts.append(_doubt(words, a, b, reading))
-    doubts += [_doubt(words, t.proposal.start, t.proposal.end, t.proposal.term) for t in taken if t.proposal.kind == "model"]
+    doubts += [_doubt(words, t.proposal.start, t.proposal.end, t.proposal.term)
+               for t in taken if t.proposal.kind == "model"]
     return Agreement(_replaced(words, taken, notes), tuple(doubts))
 
 
@@ -117,7 +136,8 @@ def numbers_that_differ(words: Sequence[Word], second: str) -> Iterator[tuple[in
     """Where the second reading has other digits than the first: [start, end) and the second's words."""
     first, other = [w.text for w in words], second.split()
     for a, b, c, d in places(first, other):
-        mine, theirs = digits_of(" ".join(first[a:b])), digits_of(" ".join(other[c:d]))
+        mine, theirs = (digits_of(" ".join(texts[max(0, low - 1):high]))      # the word before: "mark II"
+                        for texts, low, high in ((first, a, b), (other, c, d)))
         if mine != theirs and a < b and c < d and b - a <= MOST_NUMBER_WORDS and d - c <= MOST_NUMBER_WORDS:
             yield a, b, " ".join(other[c:d])
 
@@ -146,9 +166,10 @@ def _term_words(heard: Sequence[Word], t: Weighed, others: tuple[str, ...]) -> l
     start, end = heard[0].start, heard[-1].end
     step = (end - start) / len(parts)
     probability = round(min(0.95, max(w.probability for w in heard)), 3)
-    return [Word(text=part, start=round(start + i * step, 2), end=round(start + (i + 1) * step, 2), probability=probability,
-                 heard=" ".join(w.text for w in heard) if i == 0 else "", others=others if i == 0 else ())
-            for i, part in enumerate(parts)]
+    times = [(round(start + i * step, 2), round(start + (i + 1) * step, 2)) for i in range(len(parts))]
+    first = Word(parts[0], *times[0], probability, heard=" ".join(w.text for w in heard), others=others)
+    return [first, *(Word(part, a, b, probability, heard="")
+                     for part, (a, b) in zip(parts[1:], times[1:], strict=True))]
 
 
 def places(first: Sequence[str], second: Sequence[str]) -> list[tuple[int, int, int, int]]:

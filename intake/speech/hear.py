@@ -96,7 +96,8 @@ def is_stored(recording: Recording, settings: Settings, *, options: DecodeOption
 
 def read_plain(recording: Recording, settings: Settings, *, options: DecodeOptions | None = None) -> Transcript | None:
     """The stored decoding without hints, the record of what was said; None where the recording was not decoded."""
-    return Shelf(settings.transcripts).load(f"{key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))}.plain")
+    name = key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))
+    return Shelf(settings.transcripts).load(f"{name}.plain")
 
 
 def load_recognizer(settings: Settings) -> Recognizer:

@@ -29,7 +29,8 @@ MODEL_FLOOR = 0.75
 MODEL_ALIKE = 0.85              # a designation so much like a model's names its maker ...
 MOST_MAKERS_OF_MODEL = 3        # ... where so few makers have it, ...
 BESIDE_MODEL_FLOOR = 0.5        # ... if words beside it sound so much like the maker's name
-BREAK = re.compile(r"(?:\w\w|\d)[\"')]*[,;:.?!]+$")     # no term goes on after a comma or a stop, but for a spelled letter's
+# No term goes on after a comma or a stop, but for a spelled letter's.
+BREAK = re.compile(r"(?:\w\w|\d)[\"')]*[,;:.?!]+$")
 STOP = re.compile(r"[.?!][\"')]*$")
 END = re.compile(r"[\s.,;:?!\"')\]]+$")
 
@@ -96,7 +97,8 @@ class Hinter:
                     found[key] = proposal
         for proposal in [p for p in found.values() if p.kind == "maker" and p.rank == 0]:
             for twin in self.twins(proposal.term):
-                found.setdefault((twin, proposal.start // 3), replace(proposal, term=twin, rank=3))
+                alike = 1.0 - sound_distance(" ".join(texts[proposal.start:proposal.end]), twin)
+                found.setdefault((twin, proposal.start // 3), replace(proposal, term=twin, rank=1, score=round(alike, 4)))
         for proposal in self._makers_of_models(texts, right):
             found.setdefault((proposal.term, proposal.start // 3), proposal)
         best = sorted(found.values(), key=lambda p: (p.rank, -p.score, p.start, p.end))
@@ -115,7 +117,8 @@ class Hinter:
             for maker in makers:
                 yield from self._maker_near(maker, start, end, texts, right)
 
-    def _maker_near(self, maker: str, start: int, end: int, texts: Sequence[str], right: Sequence[bool]) -> Iterator[Proposal]:
+    def _maker_near(self, maker: str, start: int, end: int, texts: Sequence[str], right: Sequence[bool]
+                    ) -> Iterator[Proposal]:
         low, high = max(0, start - MODEL_AFTER), min(len(texts), end + MODEL_BEFORE)
         best: tuple[float, int, int] = (0.0, 0, 0)
         for a, b in _spans(texts[low:high], longest=LONGEST["maker"]):
@@ -136,7 +139,8 @@ class Hinter:
         """Other makers of the vocabulary whose names sound much like this one's."""
         if maker not in self._twins:
             found = self.names.search(maker, kinds=frozenset({"maker"}), limit=5)
-            self._twins[maker] = [c.canonical for c in found if c.score >= TWIN and name_key(c.canonical) != name_key(maker)]
+            self._twins[maker] = [c.canonical for c in found
+                                  if c.score >= TWIN and name_key(c.canonical) != name_key(maker)]
         return self._twins[maker]
 
     def written_makers(self, words: Sequence[Word]) -> set[str]:
@@ -183,7 +187,8 @@ class Hinter:
         best = 0.0
         for low, high in ((end, min(len(texts), end + MODEL_AFTER)), (max(0, start - MODEL_BEFORE), start)):
             for a, b in _spans(texts[low:high], longest=3):
-                found = self.names.search(" ".join(texts[low + a:low + b]), kinds=frozenset({"model"}), maker=maker, limit=1)
+                heard = " ".join(texts[low + a:low + b])
+                found = self.names.search(heard, kinds=frozenset({"model"}), maker=maker, limit=1)
                 if found and found[0].score >= MODEL_FLOOR:
                     best = max(best, found[0].score)
         return best
@@ -195,7 +200,8 @@ class Hinter:
         for a, b in _spans(texts[low:high], longest=3):
             if name_key(" ".join(texts[low + a:low + b])).removesuffix("s") == key.removesuffix("s"):
                 return 1.0
-        return max((o.score for o in all_ if o.kind == "maker" and o.term == p.maker and low <= o.start < high), default=0.0)
+        beside = (o.score for o in all_ if o.kind == "maker" and o.term == p.maker and low <= o.start < high)
+        return max(beside, default=0.0)
 
 
 def _spans(texts: Sequence[str], longest: int = max(LONGEST.values())) -> Iterator[tuple[int, int]]:
@@ -213,7 +219,7 @@ def digits_of(text: str) -> str:
 
 
 def _has_name(texts: Sequence[str], start: int, end: int) -> bool:
-    """Whether a word stands in capitals where no sentence begins: somebody's or some town's name, no term of the trade."""
+    """Whether a word has a capital where no sentence begins: a person's or a town's name, no term of the trade."""
     return any(texts[i][:1].isupper() and i > 0 and not STOP.search(texts[i - 1]) for i in range(start, end))
 
 
@@ -222,7 +228,8 @@ def _ranked(heard: str, start: int, end: int, found: Sequence[Candidate]) -> Ite
     said = phones(heard)
     for kind in dict.fromkeys(c.kind for c in found):
         rivals = [c for c in found if c.kind == kind]
-        if rivals[0].score < FLOORS[kind] or (kind != "maker" and phones(rivals[0].canonical) == said and said.isdigit()):
+        only_a_number = said.isdigit() and phones(rivals[0].canonical) == said
+        if rivals[0].score < FLOORS[kind] or only_a_number:
             continue
         for rank, c in enumerate(rivals[:3]):
             if c.score >= rivals[0].score - RIVAL:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from intake.speech.hints import TRADE, Proposal
 from intake.vocabulary.terms import name_key
 
+
 @dataclass(frozen=True)
 class Rule:
     """When a term of one kind is taken; gains in natural logarithms of likelihood, tuned on the example walks.
@@ -34,6 +35,9 @@ RULES = {
 }
 FITS = 0.8                      # support from which a neighbour (a maker's model, a model's maker) fits
 MODEL_FITS = 0.55               # the same for a model, whose digits agree anyway
+SAME_SOUND = 0.97               # spelled otherwise, but said the same
+TWIN_LEAD, TWIN_MARGIN = 4.0, 0.05      # gain and likeness by which a maker must lead its twins, if nothing else speaks for it
+NAMED_LEAD = 0.5                # over rivals that the recording has not named, for one it has
 SUPPORT_FROM, SUPPORT_BASE, SUPPORT_SLOPE = 0.75, 2.0, 24.0      # what support counts: 2 at 0.75, 8 at 1
 
 
@@ -77,22 +81,37 @@ def accepted(candidates: Sequence[Weighed], twins: Mapping[str, Sequence[str]], 
 
 def _is_good(c: Weighed, rivals: Sequence[Weighed], twins: Mapping[str, Sequence[str]], named: Container[str]) -> bool:
     p, rule = c.proposal, RULES[c.proposal.kind]
-    if c.strength - max((r.strength for r in rivals), default=-100.0) < rule.lead:
-        return False
+    for r in rivals:
+        lead = NAMED_LEAD if p.term in named and r.proposal.term not in named else rule.lead
+        if c.strength - r.strength < lead:
+            return False
     if p.kind == "maker":
-        told = p.term in named and not any(t in named for t in twins.get(p.term, ()))
-        if p.support < FITS and not told and twins.get(p.term):
+        if p.support < FITS and not _told_apart(c, rivals, twins.get(p.term, ()), named):
             return False
         if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
             return False
         return c.strength >= rule.least if c.second else (
             rule.alone is not None and p.support >= FITS and c.strength >= rule.alone)
     if p.kind == "model":
-        return c.second and p.support >= MODEL_FITS and c.gain >= rule.least
+        fits = p.support >= MODEL_FITS or p.score >= SAME_SOUND
+        return c.second and fits and c.gain >= rule.least
     if p.kind == "tube":
         return c.second and c.gain >= rule.least and not p.term.isdigit()
     least = rule.least if c.second else rule.alone
     return least is not None and c.gain >= least
+
+
+def _told_apart(c: Weighed, rivals: Sequence[Weighed], twins: Sequence[str], named: Container[str]) -> bool:
+    """Whether a maker that no neighbour fits can be told from its twins: by being named, or clearly by ear."""
+    if not twins:
+        return True
+    if c.proposal.term in named:
+        return not any(t in named for t in twins)
+    if any(t in named for t in twins):
+        return False
+    heard = [r for r in rivals if r.proposal.term in twins]
+    return all(c.strength - r.strength >= TWIN_LEAD and c.proposal.score - r.proposal.score >= TWIN_MARGIN for r in heard
+               ) and len({r.proposal.term for r in heard}) == len(twins)
 
 
 def apart(proposals: Iterable[Proposal]) -> list[Proposal]:

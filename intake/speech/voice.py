@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 FRAME_S = 0.032
 Span = tuple[float, float]
@@ -81,7 +82,7 @@ def last_silence(spans: Sequence[Span], end_s: float, within_s: float) -> float:
 
     Where there is none, the end itself.
     """
-    for (_, a), (b, _) in reversed(list(zip(spans, spans[1:], strict=False))):
+    for (_, a), (b, _) in reversed(list(pairwise(spans))):
         if b < end_s - within_s:
             break
         return (a + b) / 2

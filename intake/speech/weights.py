@@ -105,8 +105,9 @@ def find_model(name_or_path: str, settings: Settings | None = None) -> ModelFold
     check_folder(path)
     digest = hash_file(path / "model.bin")
     if pinned and digest != pinned.sha256:
-        raise ModelError(f"the weights are damaged: model.bin has the hash {digest[:12]}..., "
-                         f"not {pinned.sha256[:12]}...", path=path, hint=f"Fetch them again with: {_fetch(pinned.name)}")
+        raise ModelError(f"the weights are damaged: model.bin has the hash {digest[:12]}..., not "
+                         f"{pinned.sha256[:12]}...", path=path,
+                         hint=f"Fetch them again with: {_fetch(pinned.name)}")
     known = {p.sha256 for p in PINNED.values()}
     return ModelFolder(path=path, name=name_or_path if pinned else path.name, sha256=digest, verified=digest in known)
 
@@ -188,7 +189,7 @@ def fetch_by_name(name: str, *, say: Say = lambda _: None) -> ModelFolder:
     say(f"Downloading {name!r} to {target} ...")
     target.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=target.parent, prefix=".fetch-") as temporary, warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # the library passes an argument that its hub client no longer knows
+        warnings.simplefilter("ignore", UserWarning)    # the library passes an argument its hub client has dropped
         fresh = Path(temporary) / "model"
         try:
             download_model(name, output_dir=str(fresh))

@@ -311,5 +311,6 @@ def _words(pieces: Sequence[tuple[str, float, float, float]], offset: float) -> 
             joined[-1][3] = min(joined[-1][3], probability)
         elif text.strip():
             joined.append([text, start, end, probability])
-    return tuple(Word(text.strip(), round(float(a) + offset, 2), round(float(max(a, b)) + offset, 2), round(float(p), 3))
+    return tuple(Word(text.strip(), round(float(a + offset), 2), round(float(max(a, b) + offset), 2),
+                      round(float(p), 3))
                  for text, a, b, p in joined)

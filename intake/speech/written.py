@@ -110,7 +110,7 @@ def _blocks(lines: Sequence[str]) -> Iterator[tuple[int, list[str]]]:
             first = number if not block else first
             block.append(line)
             continue
-        if block and not (first == 1):
+        if block and first != 1:
             yield first, block
         first, block = (number, [line]) if line else (number, [])
 

@@ -17,7 +17,7 @@ import re
 import unicodedata
 from functools import lru_cache
 
-from intake.vocabulary.digits import join_numbers
+from intake.vocabulary.digits import join_numbers, readings
 
 LETTER_NAMES = {
     "a": "E", "b": "bi", "c": "si", "d": "di", "e": "i", "f": "ef", "g": "Ji", "h": "EC", "i": "Y", "j": "JE",
@@ -199,6 +199,13 @@ def _sounds(tokens: list[str], *, spelled: bool = True) -> str:
         t if t.isdigit() else spell(t) if _is_spelled(tokens,
                                                       at) and (spelled or len(t) == 1) else word_phones(t.lower())
         for at, t in enumerate(tokens))
+
+
+def with_digits_said(text: str) -> str:
+    """The sounds with digits said in words: "6SN7" is "sIksesensev@n", which may be heard as "success and seven"."""
+    said = [readings(t)[0].replace("-", " ").split() if t.isdigit() else [t] for t in tokens_of(text)]
+    tokens = [word for words in said for word in words]
+    return _sounds(tokens)
 
 
 def _joined_letters(tokens: list[str]) -> list[str]:

@@ -68,7 +68,7 @@ def test_every_query_in_the_docs_runs(shop: Store) -> None:
 
 def test_units_and_what_blocks_them(shop: Store) -> None:
     """The lists of units, of what waits, of issues, work, service and measurements."""
-    assert rows(shop, "SELECT unit_id, maker, stage, open_questions, photos FROM v_units") == [
+    assert rows(shop, "SELECT unit_id, maker, stage, open_questions, photos FROM v_units ORDER BY unit_id") == [
         ("U0001", "Corvane", "waiting", 1, 1), ("U0002", "Haldwick", None, 1, 0)]
     assert rows(shop, "SELECT unit_id, waiting_since, waiting_on FROM v_blocked") == [("U0001", "2026-05-14", "lamp")]
     assert rows(shop, "SELECT part, symptom, until FROM v_issues") == [("lamp", "dead", None)]

@@ -30,8 +30,9 @@ class Shop:
 
     def extras(self, week: Week) -> Extras:
         """What the page shows beside it."""
-        return make.extras(self.store, week, None, shop=demo.SHOP, thumbnails=self.folder / "thumbnails", now=NOW,
-                           demo=True)
+        return make.extras(
+            self.store, week, None, shop=demo.SHOP, thumbnails=self.folder / "thumbnails", now=NOW, demo=True
+        )
 
 
 @pytest.fixture(scope="session")

@@ -22,8 +22,16 @@ from .hostile import HOSTILE
 from .test_page import spoiled
 
 ROOT = Path(__file__).resolve().parents[2]
-FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 
 def chromium() -> str:
@@ -49,7 +57,8 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     program = chromium()
     with sync_api.sync_playwright() as playwright:
         context = playwright.chromium.launch_persistent_context(
-            tmp_path_factory.mktemp("profile"), executable_path=program, args=FLAGS)
+            tmp_path_factory.mktemp("profile"), executable_path=program, args=FLAGS
+        )
         yield context
         context.close()
 
@@ -63,9 +72,12 @@ def pages(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Pat
     folder = tmp_path_factory.mktemp("pages")
     week = shop.week()
     empty = shop.week("2026-W25", today=weeks.week_days("2026-W25")[1])
-    made = {"demo": render_html.html(week, shop.extras(week)), "empty": render_html.html(empty, shop.extras(empty)),
-            "hostile": render_html.html(spoiled(week, "".join(HOSTILE)), shop.extras(week)),
-            "long": render_html.html(spoiled(week, "x" * 10_000), shop.extras(week))}
+    made = {
+        "demo": render_html.html(week, shop.extras(week)),
+        "empty": render_html.html(empty, shop.extras(empty)),
+        "hostile": render_html.html(spoiled(week, "".join(HOSTILE)), shop.extras(week)),
+        "long": render_html.html(spoiled(week, "x" * 10_000), shop.extras(week)),
+    }
     walk = sheet.make_sheet(shop.store, "2026-05-15-benches", Settings(shop=shop.folder), now=NOW)
     made["sheet"] = sheet.html(walk, demo.SHOP)
     for name, html in made.items():
@@ -104,7 +116,7 @@ def test_axe_finds_no_violation(browser: Any, pages: dict[str, Path], name: str)
         page = browser.new_page()
         page.set_viewport_size({"width": width, "height": 900})
         page.goto(pages[name].as_uri())
-        page.evaluate(source)                          # the page's own policy forbids scripts; this is the driver's
+        page.evaluate(source)  # the page's own policy forbids scripts; this is the driver's
         result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
         page.close()
         assert [(v["id"], [n["html"][:120] for n in v["nodes"]][:3]) for v in result["violations"]] == []

@@ -25,17 +25,22 @@ class Again:
         self.sql = shop.sql
         self.seen = shop.sql.execute(
             "SELECT s.unit_id, w.date, s.id, w.id FROM sighting s JOIN walk w ON w.id = s.walk_id "
-            "WHERE s.decision IS NULL AND s.present ORDER BY w.date, w.id, s.position").fetchall()
+            "WHERE s.decision IS NULL AND s.present ORDER BY w.date, w.id, s.position"
+        ).fetchall()
         self.entries: dict[tuple[int, str], Any] = {}
         for sighting, field, value, decision, decided in shop.sql.execute(
-                "SELECT sighting_id, field, value, decision, decided_value FROM entry WHERE number = 0"):
+            "SELECT sighting_id, field, value, decision, decided_value FROM entry WHERE number = 0"
+        ):
             held = value if decision is None else decided
             self.entries[sighting, field] = json.loads(str(held)) if held is not None else None
 
     def told(self, unit: str, field: str, until: date) -> list[tuple[date, Any]]:
         """What walks up to a day told of a field, oldest first."""
-        return [(date.fromisoformat(day), self.entries[key, field]) for u, day, key, _ in self.seen
-                if u == unit and date.fromisoformat(day) <= until and self.entries.get((key, field)) is not None]
+        return [
+            (date.fromisoformat(day), self.entries[key, field])
+            for u, day, key, _ in self.seen
+            if u == unit and date.fromisoformat(day) <= until and self.entries.get((key, field)) is not None
+        ]
 
     def units(self) -> list[str]:
         return list(dict.fromkeys(u for u, *_ in self.seen))
@@ -85,8 +90,11 @@ def test_moves(both: tuple[Week, Again]) -> None:
     expected = set()
     for unit in again.units():
         runs = again.stages(unit, again.last)
-        expected |= {(unit, runs[at - 1][1], stage, day) for at, (day, stage) in enumerate(runs)
-                     if at and again.first <= day <= again.last}
+        expected |= {
+            (unit, runs[at - 1][1], stage, day)
+            for at, (day, stage) in enumerate(runs)
+            if at and again.first <= day <= again.last
+        }
     assert {(m.unit.id, m.before, m.after, m.on) for m in week.moved} == expected
     assert {m.unit.id for m in week.finished} == {unit for unit, _, after, _ in expected if after == "listed"}
 
@@ -101,7 +109,9 @@ def test_stuck(both: tuple[Week, Again]) -> None:
     for _, group in week.stuck:
         assert [w.since for w in group] == sorted(w.since for w in group)
     assert [number for _, number in week.ages] == [
-        sum(low <= d <= high for d in expected.values()) for low, high in ((0, 6), (7, 13), (14, 27), (28, 55), (56, 9999))]
+        sum(low <= d <= high for d in expected.values())
+        for low, high in ((0, 6), (7, 13), (14, 27), (28, 55), (56, 9999))
+    ]
 
 
 def test_what_stuck_units_wait_for(both: tuple[Week, Again]) -> None:
@@ -109,12 +119,20 @@ def test_what_stuck_units_wait_for(both: tuple[Week, Again]) -> None:
     week, again = both
     rows = again.sql.execute(
         "SELECT unit_id, waiting_on FROM action_run WHERE waiting_on IS NOT NULL AND since <= ? AND "
-        "(until IS NULL OR until > ?)", (again.last.isoformat(),) * 2).fetchall()
+        "(until IS NULL OR until > ?)",
+        (again.last.isoformat(),) * 2,
+    ).fetchall()
     for unit in again.stuck(again.last):
         said = {what for u, what in rows if u == unit}
         assert {w.what for _, group in week.stuck for w in group if w.unit.id == unit} == (said or {None})
-    kinds = {"Bev": "person", "burn-in": "test", "owner's okay": "decision", "customer decision": "decision",
-             "refoamer": "person", None: "not said"}
+    kinds = {
+        "Bev": "person",
+        "burn-in": "test",
+        "owner's okay": "decision",
+        "customer decision": "decision",
+        "refoamer": "person",
+        None: "not said",
+    }
     for kind, group in week.stuck:
         assert {kinds.get(w.what, "part") for w in group} <= {kind, "part" if kind == "something else" else kind}
 
@@ -123,11 +141,14 @@ def test_due_and_overdue(both: tuple[Week, Again]) -> None:
     """Open work with a date before the last day is overdue; from that day to seven days on it is due."""
     week, again = both
     rows = again.sql.execute(
-        "SELECT unit_id, work, due FROM action_run WHERE due IS NOT NULL AND since <= ? AND (until IS NULL OR until > ?)",
-        (again.last.isoformat(),) * 2).fetchall()
+        "SELECT unit_id, work, due FROM action_run WHERE due IS NOT NULL AND since <= ? "
+        "AND (until IS NULL OR until > ?)",
+        (again.last.isoformat(),) * 2,
+    ).fetchall()
     late = {(u, due) for u, _, due in rows if due < again.last.isoformat()}
-    soon = {(u, due) for u, _, due in rows
-            if again.last.isoformat() <= due <= (again.last + timedelta(days=7)).isoformat()}
+    soon = {
+        (u, due) for u, _, due in rows if again.last.isoformat() <= due <= (again.last + timedelta(days=7)).isoformat()
+    }
     assert {(d.unit.id, d.due) for d in week.overdue} == late
     assert {(d.unit.id, d.due) for d in week.due} == soon
     assert len(week.dated) == len(rows)
@@ -139,20 +160,28 @@ def test_parts(both: tuple[Week, Again]) -> None:
     rows = again.sql.execute(
         "SELECT DISTINCT unit_id, coalesce(waiting_on, part) FROM action_run WHERE since <= ?1 AND (until IS NULL OR "
         "until > ?1) AND ((waiting_on IS NULL AND work IN ('replace', 'order')) OR waiting_on = part)",
-        (again.last.isoformat(),)).fetchall()
+        (again.last.isoformat(),),
+    ).fetchall()
     assert {part.part: part.units for part in week.parts} == Counter(part for _, part in rows)
     waiting = again.sql.execute(
-        "SELECT waiting_on, count(DISTINCT unit_id) FROM action_run WHERE since <= ?1 AND (until IS NULL OR until > ?1) "
-        "AND waiting_on = part GROUP BY 1", (again.last.isoformat(),)).fetchall()
+        "SELECT waiting_on, count(DISTINCT unit_id) FROM action_run "
+        "WHERE since <= ?1 AND (until IS NULL OR until > ?1) "
+        "AND waiting_on = part GROUP BY 1",
+        (again.last.isoformat(),),
+    ).fetchall()
     assert {part.part: part.waiting for part in week.parts if part.waiting} == dict(waiting)
 
 
 def test_done(both: tuple[Week, Again]) -> None:
     """Work and faults that ended in the week."""
     week, again = both
-    counts = [again.sql.execute(f"SELECT count(*) FROM {table} WHERE until BETWEEN ? AND ?",
-                                (again.first.isoformat(), again.last.isoformat())).fetchone()[0]
-              for table in ("action_run", "issue_run")]
+    counts = [
+        again.sql.execute(
+            f"SELECT count(*) FROM {table} WHERE until BETWEEN ? AND ?",
+            (again.first.isoformat(), again.last.isoformat()),
+        ).fetchone()[0]
+        for table in ("action_run", "issue_run")
+    ]
     assert [sum(d.kind == kind for d in week.done) for kind in ("work", "issue")] == counts
 
 
@@ -168,10 +197,15 @@ def test_customers_apart_from_stock(both: tuple[Week, Again]) -> None:
     stuck, arrived = count(set(again.stuck(again.last))), count(again.arrived(again.first, again.last))
     for row in week.owned:
         assert (row.on_file, row.stuck, row.arrived) == (on_file[row.whose], stuck[row.whose], arrived[row.whose])
-    recent = {u for u, day, *_ in again.seen
-              if again.last - timedelta(days=27) <= date.fromisoformat(day) <= again.last}
-    expected = {unit for unit in recent if again.source(unit) == "consignment" or (
-        again.source(unit) == "customer repair" and again.stages(unit, again.last)[-1][1] != "listed")}
+    recent = {
+        u for u, day, *_ in again.seen if again.last - timedelta(days=27) <= date.fromisoformat(day) <= again.last
+    }
+    expected = {
+        unit
+        for unit in recent
+        if again.source(unit) == "consignment"
+        or (again.source(unit) == "customer repair" and again.stages(unit, again.last)[-1][1] != "listed")
+    }
     assert {line.unit.id for line in week.customers} == expected
 
 
@@ -179,8 +213,11 @@ def test_not_seen(both: tuple[Week, Again]) -> None:
     """Units last told of at a place that the week's walks named, and that these walks did not mention."""
     week, again = both
     there = {u for u, day, *_ in again.seen if again.first <= date.fromisoformat(day) <= again.last}
-    places = {again.entries[key, "location"] for _, day, key, _ in again.seen
-              if again.first <= date.fromisoformat(day) <= again.last and again.entries.get((key, "location"))}
+    places = {
+        again.entries[key, "location"]
+        for _, day, key, _ in again.seen
+        if again.first <= date.fromisoformat(day) <= again.last and again.entries.get((key, "location"))
+    }
     expected = set()
     for unit in set(again.units()) - there:
         before = again.told(unit, "location", again.first - timedelta(days=1))
@@ -189,15 +226,19 @@ def test_not_seen(both: tuple[Week, Again]) -> None:
     assert set(week.places) == places
     assert {line.unit.id for line in week.unseen} == expected
     assert {line.unit.id for line in week.unseen if line.sold} == {
-        unit for unit in expected if again.stages(unit, again.last)[-1][1] == "listed"}
+        unit for unit in expected if again.stages(unit, again.last)[-1][1] == "listed"
+    }
 
 
 def test_sureness(both: tuple[Week, Again]) -> None:
     """How many values of the week's walks there are, are asked about, were accepted, were corrected."""
     week, again = both
     rows = again.sql.execute(
-        "SELECT e.value, e.reasons, e.notes, e.decision FROM entry e JOIN sighting s ON s.id = e.sighting_id JOIN walk w "
-        "ON w.id = s.walk_id WHERE w.date BETWEEN ? AND ?", (again.first.isoformat(), again.last.isoformat())).fetchall()
+        "SELECT e.value, e.reasons, e.notes, e.decision FROM entry e "
+        "JOIN sighting s ON s.id = e.sighting_id JOIN walk w "
+        "ON w.id = s.walk_id WHERE w.date BETWEEN ? AND ?",
+        (again.first.isoformat(), again.last.isoformat()),
+    ).fetchall()
     assert week.sure.values == len(rows)
     assert week.sure.flagged == sum(d is None and (r != "[]" or n != "[]") for _, r, n, d in rows)
     assert week.sure.accepted == sum(d == "accepted" for *_, d in rows)
@@ -225,12 +266,19 @@ def test_open_questions_in_all(shop: Shop) -> None:
 def test_each_claim_knows_its_words(shop: Shop) -> None:
     """Arrivals, moves, waits, due work and needs each have words, a recording and seconds within it."""
     week = shop.week()
-    lines = [*week.arrived, *week.moved, *week.done, *(w for _, group in week.stuck for w in group), *week.dated,
-             *(need for part in week.parts for need in part.needs)]
+    lines = [
+        *week.arrived,
+        *week.moved,
+        *week.done,
+        *(w for _, group in week.stuck for w in group),
+        *week.dated,
+        *(need for part in week.parts for need in part.needs),
+    ]
     assert len(lines) > 20
     for line in lines:
         assert line.quote is not None
         assert line.quote.words
-        length = shop.sql.execute("SELECT duration_s FROM recording WHERE walk_id = ? AND name = ?",
-                                  (line.quote.walk, line.quote.recording)).fetchone()[0]
+        length = shop.sql.execute(
+            "SELECT duration_s FROM recording WHERE walk_id = ? AND name = ?", (line.quote.walk, line.quote.recording)
+        ).fetchone()[0]
         assert 0 <= line.quote.start_s < line.quote.end_s <= length

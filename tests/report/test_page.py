@@ -43,6 +43,7 @@ class Page(HTMLParser):
 
 def spoiled(week: Week, text: str) -> Week:
     """The week with that text in every field that is spoken or typed."""
+
     def thing(unit: Thing) -> Thing:
         return replace(unit, name=text, unit_type=text, serial=text, place=text, stage=text, source=text)
 
@@ -53,16 +54,29 @@ def spoiled(week: Week, text: str) -> Week:
     def lines(group: tuple[Any, ...]) -> tuple[Any, ...]:
         return tuple(replace(line, unit=thing(line.unit), **quote(line)) for line in group)
 
-    stuck = tuple((kind, tuple(replace(w, what=text, to_do=(text,)) for w in lines(group))) for kind, group in week.stuck)
+    stuck = tuple(
+        (kind, tuple(replace(w, what=text, to_do=(text,)) for w in lines(group))) for kind, group in week.stuck
+    )
     return replace(
-        week, arrived=lines(week.arrived), moved=lines(week.moved), done=tuple(replace(d, what=text) for d in lines(week.done)),
-        stuck=stuck, overdue=tuple(replace(d, work=text, waiting_on=text) for d in lines(week.overdue)),
-        due=lines(week.due), dated=tuple(replace(d, work=text) for d in lines(week.dated)),
-        parts=tuple(replace(p, part=text, needs=lines(p.needs)) for p in week.parts), customers=lines(week.customers),
-        unseen=tuple(replace(m, place=text) for m in lines(week.unseen)), places=(text,),
-        by_source=((text, 1),), by_type=((text, 2),),
-        questions=tuple((thing(unit) if unit else None, replace(q, value=text, reasons=(text,), name=text))
-                        for unit, q in week.questions))
+        week,
+        arrived=lines(week.arrived),
+        moved=lines(week.moved),
+        done=tuple(replace(d, what=text) for d in lines(week.done)),
+        stuck=stuck,
+        overdue=tuple(replace(d, work=text, waiting_on=text) for d in lines(week.overdue)),
+        due=lines(week.due),
+        dated=tuple(replace(d, work=text) for d in lines(week.dated)),
+        parts=tuple(replace(p, part=text, needs=lines(p.needs)) for p in week.parts),
+        customers=lines(week.customers),
+        unseen=tuple(replace(m, place=text) for m in lines(week.unseen)),
+        places=(text,),
+        by_source=((text, 1),),
+        by_type=((text, 2),),
+        questions=tuple(
+            (thing(unit) if unit else None, replace(q, value=text, reasons=(text,), name=text))
+            for unit, q in week.questions
+        ),
+    )
 
 
 @pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
@@ -106,7 +120,15 @@ def test_every_unit_of_every_section_is_on_the_page(shop: Shop) -> None:
     """A shop of this size sees all of its lines, none cut."""
     week = shop.week()
     text = Page(render_html.html(week, shop.extras(week))).text
-    for line in (*week.arrived, *week.moved, *week.stuck_units, *week.overdue, *week.due, *week.customers, *week.unseen):
+    for line in (
+        *week.arrived,
+        *week.moved,
+        *week.stuck_units,
+        *week.overdue,
+        *week.due,
+        *week.customers,
+        *week.unseen,
+    ):
         assert line.unit.id in text
 
 
@@ -173,7 +195,9 @@ def test_the_sentence_around_the_words() -> None:
     assert said.sentence(heard, 90.0, 91.0) is None
 
 
-@pytest.mark.parametrize(("start", "end", "fragment"), [(41.2, 66.0, "#t=41.2,66"), (0.0, 0.0, "#t=0,0.1"), (-1, 2.04, "#t=0,2")])
+@pytest.mark.parametrize(
+    ("start", "end", "fragment"), [(41.2, 66.0, "#t=41.2,66"), (0.0, 0.0, "#t=0,0.1"), (-1, 2.04, "#t=0,2")]
+)
 def test_sound_links_are_media_fragments(tmp_path: Path, start: float, end: float, fragment: str) -> None:
     """W3C Media Fragments 1.0, 4.2.1: #t=BEGIN,END in normal play time, seconds; only where the file is there."""
     sound = tmp_path / "a memo?.m4a"
@@ -192,7 +216,8 @@ def test_hostile_text_is_inert_in_markdown(shop: Shop, text: str) -> None:
     lines = render_markdown.markdown(spoiled(shop.week(), text), text).splitlines()
     plain = render_markdown.markdown(spoiled(shop.week(), "harmless"), "harmless").splitlines()
     assert [line[:2] for line in lines if line.startswith(("#", "- ", "| "))] == [
-        line[:2] for line in plain if line.startswith(("#", "- ", "| "))]
+        line[:2] for line in plain if line.startswith(("#", "- ", "| "))
+    ]
     whole = "\n".join(lines)
     assert "<" not in whole
     assert re.search(r"(?<!\\)\]\(", whole) is None

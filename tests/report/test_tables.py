@@ -34,16 +34,20 @@ def test_csv_reads_back(shop: Shop) -> None:
     read = list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"), newline="")))
     for cells, row in zip(read, tables.rows(week), strict=True):
         assert {name: tables.uncell(cell) for name, cell in cells.items()} == {
-            name: "" if value is None else str(value) for name, value in row.items()}
+            name: "" if value is None else str(value) for name, value in row.items()
+        }
 
 
 def test_csv_reads_back_with_pandas(shop: Shop) -> None:
     """pandas reads the same table: as many rows of each section, numbers as numbers, dates as dates."""
     pandas = pytest.importorskip("pandas")
     week = shop.week()
-    frame = pandas.read_csv(io.BytesIO(tables.csv_text(week).encode("utf-8")), dtype={"serial": str}, parse_dates=["date"])
+    frame = pandas.read_csv(
+        io.BytesIO(tables.csv_text(week).encode("utf-8")), dtype={"serial": str}, parse_dates=["date"]
+    )
     assert dict(frame.groupby("section").size()) == {
-        name: len(lines) for name, lines in tables.sections(tables.rows(week)).items()}
+        name: len(lines) for name, lines in tables.sections(tables.rows(week)).items()
+    }
     stuck = frame[frame.section == "stuck"]
     assert stuck.days.max() == week.stuck_units[0].days
     assert (frame[frame.section == "came in"].date.dt.date == [line.on for line in week.arrived]).all()
@@ -64,7 +68,7 @@ def test_cells_round_trip(text: str) -> None:
     """What a cell says comes back whole; only control letters become blanks."""
     out = io.StringIO(newline="")
     csv.writer(out, lineterminator="\r\n").writerow([tables.cell(text), "x"])
-    (cell, _), = csv.reader(io.StringIO(out.getvalue(), newline=""))
+    ((cell, _),) = csv.reader(io.StringIO(out.getvalue(), newline=""))
     assert tables.uncell(cell) == re.sub(r"[\x00-\x1f\x7f\u2028\u2029]+", " ", text)
 
 
@@ -91,8 +95,10 @@ def test_the_workbook_reads_back(shop: Shop) -> None:
         rows = by_section.get(section, [])
         assert len(lines) == len(rows)
         for line, row in zip(lines, rows, strict=True):
-            found = {name: value.date() if isinstance(value, datetime) else value
-                     for name, value in zip(head, line, strict=True)}
+            found = {
+                name: value.date() if isinstance(value, datetime) else value
+                for name, value in zip(head, line, strict=True)
+            }
             assert found == {name: row[name] or (row[name] if row[name] == 0 else None) for name in found}
 
 
@@ -122,7 +128,8 @@ def test_due_dates_read_back_as_a_calendar(shop: Shop) -> None:
     week = shop.week()
     events = _events(calendar.ics(week, NOW))
     assert [(e["DTSTART"].dt, e["DTEND"].dt) for e in events] == [
-        (line.first, line.last + timedelta(days=1)) for line in week.dated]
+        (line.first, line.last + timedelta(days=1)) for line in week.dated
+    ]
     assert len({str(e["UID"]) for e in events}) == len(events) > 3
     assert all(e["DTSTAMP"].dt == NOW for e in events)
 
@@ -138,7 +145,7 @@ def test_a_month_spans_its_days(shop: Shop) -> None:
     from dataclasses import replace
 
     week = replace(shop.week(), dated=(_due("2026-06", date(2026, 6, 1), date(2026, 6, 30)),))
-    event, = _events(calendar.ics(week, NOW))
+    (event,) = _events(calendar.ics(week, NOW))
     assert (event["DTSTART"].dt, event["DTEND"].dt) == (date(2026, 6, 1), date(2026, 7, 1))
     assert "some day" in event["SUMMARY"]
     assert "some time in June 2026" in event["DESCRIPTION"]
@@ -153,7 +160,17 @@ def test_hostile_text_stays_in_its_property(shop: Shop, text: str) -> None:
     made = calendar.ics(week, NOW)
     assert max(len(line.encode("utf-8")) for line in made.split("\r\n")) <= 75
     assert "\n" not in made.replace("\r\n", "")
-    event, = _events(made)
+    (event,) = _events(made)
     expected = re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", "\ufffd", text.replace("\r\n", " \n").replace("\t", " "))
     assert str(event["SUMMARY"]) == f"{expected}: {expected} (U0001)"
-    assert set(event) == {"UID", "DTSTAMP", "DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "LOCATION", "TRANSP", "CATEGORIES"}
+    assert set(event) == {
+        "UID",
+        "DTSTAMP",
+        "DTSTART",
+        "DTEND",
+        "SUMMARY",
+        "DESCRIPTION",
+        "LOCATION",
+        "TRANSP",
+        "CATEGORIES",
+    }

@@ -10,15 +10,43 @@ from intake.report import waits
 PARTS = {*contract_terms()["part"], *contract_terms()["accessory"]}
 
 
-@pytest.mark.parametrize(("said", "kind"), [
-    ("belt", "part"), ("output transistor", "part"), ("new output transistors", "part"), ("external power supply", "part"),
-    ("dust cover", "part"), ("the customer's belt", "part"), ("laser", "part"), ("diagram", "part"), ("RCA jack", "part"),
-    ("owner's okay", "decision"), ("customer decision", "decision"), ("Mister Okafor's okay", "decision"),
-    ("Pargeter's decision", "decision"), ("son's okay", "decision"), ("return number", "decision"), ("a quote", "decision"),
-    ("Bev", "person"), ("rewinder", "person"), ("retipper", "person"), ("Dana Okafor", "person"), ("the customer", "person"),
-    ("burn-in", "test"), ("soak test", "test"), ("listening test", "test"),
-    ("the moon", "something else"), ("EL34", "something else"), ("better weather", "something else"),
-    (None, "not said"), ("", "not said"), ("  ", "not said"), ("pricey", "something else"), ("protest", "something else")])
+@pytest.mark.parametrize(
+    ("said", "kind"),
+    [
+        ("belt", "part"),
+        ("output transistor", "part"),
+        ("new output transistors", "part"),
+        ("external power supply", "part"),
+        ("dust cover", "part"),
+        ("the customer's belt", "part"),
+        ("laser", "part"),
+        ("diagram", "part"),
+        ("RCA jack", "part"),
+        ("owner's okay", "decision"),
+        ("customer decision", "decision"),
+        ("Mister Okafor's okay", "decision"),
+        ("Pargeter's decision", "decision"),
+        ("son's okay", "decision"),
+        ("return number", "decision"),
+        ("a quote", "decision"),
+        ("Bev", "person"),
+        ("rewinder", "person"),
+        ("retipper", "person"),
+        ("Dana Okafor", "person"),
+        ("the customer", "person"),
+        ("burn-in", "test"),
+        ("soak test", "test"),
+        ("listening test", "test"),
+        ("the moon", "something else"),
+        ("EL34", "something else"),
+        ("better weather", "something else"),
+        (None, "not said"),
+        ("", "not said"),
+        ("  ", "not said"),
+        ("pricey", "something else"),
+        ("protest", "something else"),
+    ],
+)
 def test_kinds(said: str | None, kind: str) -> None:
     """Words of the trade tell the kind; what fits nowhere is "something else", never a guess."""
     assert waits.kind_of(said, PARTS) == kind

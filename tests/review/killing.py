@@ -1,4 +1,4 @@
-"""Run as a program: reviews a shop by keys in one child after another, each killed at a random moment, and checks the records.
+"""Run as a program: reviews a shop by keys in children that are killed at random moments, and checks the records.
 
     python -m tests.review.killing SHOP KILLS SEED
 

@@ -62,7 +62,8 @@ def _damaged(unit: Mapping[str, Any], n: int, terms: Terms, rng: random.Random) 
     if rng.random() < 0.3:
         spurious = builders.issue("knob", "missing")
         if spurious not in [v.value for v in lists["issues"]]:
-            lists["issues"] += (_maybe_flagged(Value(spurious, builders.heard("a knob", n * 30.0 + 9), 0.8), spurious, rng),)
+            heard = Value(spurious, builders.heard("a knob", n * 30.0 + 9), 0.8)
+            lists["issues"] += (_maybe_flagged(heard, spurious, rng),)
     return replace(draft, scalars=scalars, **lists)
 
 

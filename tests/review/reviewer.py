@@ -1,4 +1,4 @@
-"""A reviewer who knows the answers and only has the keyboard: looks at what the screen shows, presses keys, counts them."""
+"""A reviewer who knows the answers and only has the keyboard: looks at the screen, presses keys, counts them."""
 
 from __future__ import annotations
 

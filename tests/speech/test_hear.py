@@ -107,7 +107,8 @@ def test_a_damaged_stored_transcript_is_made_anew(recording: Recording, settings
 
 def test_damage_and_silence_are_doubts_not_failures(recording: Recording, settings: Settings) -> None:
     """What could be read of a cut-short recording is kept; a silent one has no words and says so."""
-    cut = transcribe(recording, settings, None, recognizer=ReplayRecognizer([batch("one", 0.0, 10.0)], damage="ends early"))
+    damaged = ReplayRecognizer([batch("one", 0.0, 10.0)], damage="ends early")
+    cut = transcribe(recording, settings, None, recognizer=damaged)
     assert Doubt(10.0, 10.0, d.DAMAGED, "ends early") in cut.doubts
     silent = transcribe(recording, settings, None, recognizer=ReplayRecognizer([ReplayBatch([], [], 30.0)]), redo=True)
     assert list(silent.words()) == []

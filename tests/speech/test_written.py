@@ -107,7 +107,8 @@ def test_a_cues_time_is_shared_by_the_length_of_its_words() -> None:
 
 def test_plain_text_gets_two_and_a_half_words_a_second() -> None:
     """Notes without times are given the pace of speech, line by line."""
-    one, two = plain_segments("One two three four five.\n\nNOTE started_at 2026-05-14T09:12:03-04:00\nNOTE that it hums.\n")
+    text = "One two three four five.\n\nNOTE started_at 2026-05-14T09:12:03-04:00\nNOTE that it hums.\n"
+    one, two = plain_segments(text)
     assert (one.start, one.end) == (0.0, 2.0)
     assert two.text == "NOTE that it hums."
     assert two.start == 2.5

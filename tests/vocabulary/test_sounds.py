@@ -57,6 +57,14 @@ def test_digits_must_agree(index: SoundIndex, heard: str) -> None:
     assert index.search(heard, kinds=frozenset({"model"})) == []
 
 
+def test_a_tube_type_written_as_other_words() -> None:
+    """A type whose digits became words of another meaning is found, but never as surely as one with its digits."""
+    index = SoundIndex([("tube", tube, "") for tube in ("6SN7", "6SL7", "12AX7", "EL34", "300B")])
+    found = index.search("success and sevens")[0]
+    assert found.canonical == "6SN7"
+    assert .5 < found.score <= .9
+
+
 def test_maker_and_model_together(index: SoundIndex) -> None:
     """Said in one breath, the model's digits and letters decide between makers that sound alike."""
     best = index.search("Merrill B.M. B38", kinds=frozenset({NAMED_MODEL}))[0]

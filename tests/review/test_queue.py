@@ -1,0 +1,81 @@
+"""The order in which questions are put."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from intake.records.heads import Head
+from intake.review.queue import Queue, costs
+
+FIELDS = ["serial", "model", "maker", "stage", "issues", "cosmetic", "photos", "unknown"]
+
+
+def head(field: str, *, about: str = "w/u1", sure: float = 0.5, blank: bool = False, number: int = 1) -> Head:
+    return Head("value", number, about.partition("/")[0], about, "U0001", field, f"{field}.{number}", sure, blank)
+
+
+heads = st.lists(st.builds(
+    lambda field, unit, walk, sure, blank: (field, f"w{walk}/u{unit}", sure, blank), st.sampled_from(FIELDS),
+    st.integers(1, 4), st.integers(1, 2), st.floats(0, 1), st.booleans()), max_size=25).map(
+        lambda rows: [head(f, about=a, sure=s, blank=b, number=n) for n, (f, a, s, b) in enumerate(rows)])
+
+
+def test_serial_and_model_come_before_cosmetics() -> None:
+    """However unsure a cosmetic note is, what the thing is goes first."""
+    queue = Queue([head("cosmetic", sure=0.0), head("model", about="w/u2", sure=0.8), head("serial", about="w/u3")],
+                  costs())
+    assert [h.field for h in queue] == ["serial", "model", "cosmetic"]
+
+
+def test_the_less_sure_of_two_alike_goes_first() -> None:
+    """Of two models the likelier error is asked first."""
+    queue = Queue([head("model", sure=0.8), head("model", about="w/u2", sure=0.3)], costs())
+    assert [h.about for h in queue] == ["w/u2", "w/u1"]
+
+
+def test_a_blank_costs_less_than_a_value() -> None:
+    """A blank is never silently wrong, so a doubtful value goes before it."""
+    queue = Queue([head("serial", blank=True, sure=0.4), head("serial", about="w/u2", sure=0.4)], costs())
+    assert [h.blank for h in queue] == [False, True]
+
+
+@given(heads)
+def test_order_is_by_round_then_by_the_units_dearest_question(made: list[Head]) -> None:
+    """Rounds never mix; within one, a unit's questions stand together and dearer units first."""
+    table, order = costs(), list(Queue(made, costs()))
+    rounds = [table.round.get(h.field, table.rounds) for h in order]
+    assert rounds == sorted(rounds)
+    for number in set(rounds):
+        mine = [h for h, r in zip(order, rounds, strict=True) if r == number]
+        dearest = {a: max(table.loss(h) for h in mine if h.about == a) for a in {h.about for h in mine}}
+        losses = [dearest[h.about] for h in mine]
+        assert losses == sorted(losses, reverse=True)
+        abouts = [h.about for h in mine]
+        assert len({a for n, a in enumerate(abouts) if n == 0 or abouts[n - 1] != a}) == sum(
+            n == 0 or abouts[n - 1] != a for n, a in enumerate(abouts))
+
+
+@given(heads, st.data())
+def test_walking_the_queue_meets_each_question_once(made: list[Head], data: st.DataObject) -> None:
+    """From any question on, `after` goes through the rest in order, also once that question is answered."""
+    queue = Queue(made, costs())
+    order = list(queue)
+    if not order:
+        assert queue.first() is None
+        return
+    at = data.draw(st.integers(0, len(order) - 1))
+    answered = order[at]
+    queue.replace(answered.walk, [h for h in order if h.walk == answered.walk and h != answered])
+    assert not queue.has(answered)
+    assert len(queue) == len(order) - 1
+    assert queue.after(answered) == (order[at + 1] if at + 1 < len(order) else None)
+    assert queue.before(answered) == (order[at - 1] if at else None)
+
+
+@given(heads)
+def test_a_record_is_asked_what_it_has(made: list[Head]) -> None:
+    """`about` gives all questions of a record and no other."""
+    queue = Queue(made, costs())
+    for about in {h.about for h in made}:
+        assert sorted(queue.about(about)) == sorted(h for h in made if h.about == about)
