@@ -115,14 +115,16 @@ def table(result: Result) -> str:
     for (kind, name), t in result.tallies.items():
         if t.there or t.wrong:
             out.append(
-                f"| {kind} ({result.pictures[kind]}) | {name.replace('_', ' ')} | {t.there} | {t.right} | {t.offered} | {t.wrong} | "
+                f"| {kind} ({result.pictures[kind]}) | {name.replace('_', ' ')} "
+                f"| {t.there} | {t.right} | {t.offered} | {t.wrong} | "
                 f"{_share(t.right, t.right + t.wrong)} | {_share(t.right, t.there)} |"
             )
     for name in FIELDS:
         all_ = [t for (_, other), t in result.tallies.items() if other == name]
         there, right, wrong = sum(t.there for t in all_), sum(t.right for t in all_), sum(t.wrong for t in all_)
         out.append(
-            f"| all ({result.pictures.total()}) | **{name.replace('_', ' ')}** | {there} | {right} | {sum(t.offered for t in all_)} | "
+            f"| all ({result.pictures.total()}) | **{name.replace('_', ' ')}** "
+            f"| {there} | {right} | {sum(t.offered for t in all_)} | "
             f"{wrong} | **{_share(right, right + wrong)}** | {_share(right, there)} |"
         )
     return "\n".join(out)
@@ -154,11 +156,13 @@ def main() -> None:
         t.wrong for (kind, name), t in result.tallies.items() if name == "serial" and kind not in ("plate", "far")
     )
     print(
-        f"\nSerials invented on {negatives} pictures without one: {invented}. False offers (flagged): {dict(result.false_offers)}."
+        f"\nSerials invented on {negatives} pictures without one: {invented}. "
+        f"False offers (flagged): {dict(result.false_offers)}."
     )
     if result.seconds:
         print(
-            f"A photo took {sorted(result.seconds)[len(result.seconds) // 2]:.2f} s (median), {max(result.seconds):.2f} s at most, "
+            f"A photo took {sorted(result.seconds)[len(result.seconds) // 2]:.2f} s (median), "
+            f"{max(result.seconds):.2f} s at most, "
             f"{result.cpu / len(result.seconds):.2f} s of processor time on average; {os.cpu_count()} processors."
         )
     print("\n".join(["", *result.wrong]))

@@ -81,7 +81,7 @@ def run(shop: Path, name: str, week: str, form: str) -> bool:
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     size = out.stat().st_size
     print(f"{name:<34}{wall:>8.2f}{cpu:>8.2f}{size:>11,}")
-    if form == "xlsx" or "first time" in name:         # told, not held: a workbook of all rows; pictures still to be made
+    if form == "xlsx" or "first time" in name:         # told, not held: all rows as cells; pictures still to be made
         return True
     return cpu < LIMIT_S and (form != "html" or size < LIMIT_BYTES)
 

@@ -27,7 +27,7 @@ def _listed(text: str) -> tuple[str, ...]:
 
 HEADS = _listed("""
     Ab Ald Amb Ash Bar Bel Ber Blen Bor Bram Bren Brim Bux Cald Car Cas Chal Cler Clif Col Crom Dal Dar Dor
-    Drum Dun Ed El Em Ems Fal Far Fen Fin Gar Gil Glen Gor Gran Grim Hal Ham Har Hax Hel Hol Hux Ing Jas Kel
+    Drum Dun Ed El Em Ems Fal Far Fen Fin Gar Gil Glen Gor Gran Grim Hal Ham Hax Hel Hol Hux Ing Jas Kel
     Kil Kings Kir Lam Lang Lar Lox Lyn Mal Man Mel Mer Mil Mor Nar Nes Nor Oak Od Or Ox Pem Pen Per Pol Quar
     Quen Ram Red Rin Ros Rud Sal San Sel Sid Sten Strat Sud Tal Tam Tel Tol Tren Tur Ul Vel Ver Wal War Web
     Wel Win Wol Wren Yar Yel Zan

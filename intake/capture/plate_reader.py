@@ -189,7 +189,7 @@ def _covered(pixels: Pixels, corner: Any) -> tuple[bool, bool]:
 
 
 def _busy(cut: Any, room: tuple[float, float]) -> float:
-    """The share of the strip at a line's right end that differs from the ground; `cut` has the line's height around it."""
+    """The share of the strip at a line's right end that differs from the ground; `cut` has its height around it."""
     import numpy as np
 
     high = max(2, round(cut.shape[0] / 3))

@@ -120,8 +120,14 @@ def to_dict(lines: Sequence[PlateLine]) -> dict[str, Any]:
         "format": FORMAT,
         "reader": reader_name(),
         "lines": [
-            {"text": n.text, "confidence": n.confidence, "box": n.box, "sure": n.sure, "second": n.second,
-             "more": [n.more_before, n.more_after]}
+            {
+                "text": n.text,
+                "confidence": n.confidence,
+                "box": n.box,
+                "sure": n.sure,
+                "second": n.second,
+                "more": [n.more_before, n.more_after],
+            }
             for n in lines
         ],
     }

@@ -33,7 +33,8 @@ _UNIT_OF_MEASURE = re.compile(
 _STANDALONE = re.compile(r"[A-Z]{0,3}\d{5,10}[A-Z]?")
 _AMBIGUOUS = frozenset("OIQ")
 _VOLTS = re.compile(
-    r"(?<![A-Z0-9.,/-])(?<!\d~)(?<!\d~ )([0-9OILSBZ]{3}(?:\s?V?\s?[-/~,]\s?[0-9OILSBZ]{3})*)\s?(V(?:OLTS?|AC)?)(?![A-Z])"
+    r"(?<![A-Z0-9.,/-])(?<!\d~)(?<!\d~ )([0-9OILSBZ]{3}(?:\s?V?\s?[-/~,]\s?[0-9OILSBZ]{3})*)"
+    r"\s?(V(?:OLTS?|AC)?)(?![A-Z])"
 )
 _BEFORE = re.compile(r"(?:\bAC|A\.C\.?|MAINS|LINE|SUPPLY|SOURCE|VOLTAGE|POWER)\s*[~:.,-]?\s*$")
 _AFTER = re.compile(r"^\s*(?:[~≈∼]|A\.?C\b(?!\W*OUT)|[,.;~-]?\s*\d{2}\s?(?:[/-]\s?\d{2}\s?)?(?:HZ|C/S|CYCLES|∼|~))")
@@ -154,10 +155,8 @@ def _written(text: str) -> str | None:
     """The numbers as the record writes them; None where one of them is no mains voltage."""
     joined = digits_meant(re.sub(r"[\sV]", "", text)).replace("~", "-").replace(",", "/")
     numbers = [int(n) for n in re.findall(r"\d+", joined)]
-    if (
-        any(n not in NOMINAL for n in numbers)
-        or (numbers != sorted(set(numbers))
-        and numbers != sorted(set(numbers), reverse=True))
+    if any(n not in NOMINAL for n in numbers) or (
+        numbers != sorted(set(numbers)) and numbers != sorted(set(numbers), reverse=True)
     ):
         return None
     return f"{joined} V"

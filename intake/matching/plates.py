@@ -13,6 +13,7 @@ from intake.language.draft import Doubted, Evidence, UnitDraft, Value
 from intake.matching.plate_names import Found, Names, find_makers, find_models, names_of
 from intake.matching.plate_numbers import find_serials, find_voltages, suits, volts
 from intake.matching.plate_text import alike
+from intake.matching.types import PhotoMatch
 from intake.vocabulary.terms import Vocabulary, name_key
 
 FIELDS = ("maker", "model", "serial")
@@ -52,7 +53,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class PlateReading:
-    """What one photo says. A field is None where no reading of it may be accepted; `candidates` are what else it may say."""
+    """What one photo says. A field is None where no reading may be accepted; `candidates` are what else it may say."""
 
     maker: Reading | None = None
     model: Reading | None = None
@@ -153,6 +154,28 @@ def seen_in(drafts: Sequence[UnitDraft], readings: Mapping[str, PlateReading]) -
     return out
 
 
+def with_plates(
+    drafts: Sequence[UnitDraft], matches: Sequence[PhotoMatch], readings: Mapping[str, PlateReading], *, mains_v: int
+) -> list[UnitDraft]:
+    """All units of a walk with what the plates in their photos say (`compare`); `readings` by the photo's file name.
+
+    A photo whose unit is itself in doubt may confirm a unit, but neither contradicts it nor fills its blanks.
+    """
+    out = []
+    for draft in drafts:
+        own = {m.photo: (readings[m.photo], m) for m in matches if m.unit == draft.id and m.photo in readings}
+        told = {photo: _agreeing(draft, r) if match.reasons else r for photo, (r, match) in own.items()}
+        out.append(compare(draft, told, mains_v=mains_v))
+    return out
+
+
+def _agreeing(draft: UnitDraft, reading: PlateReading) -> PlateReading:
+    """Only what says the same as the unit's own words."""
+    said = {name: str(value.value) for name, value in draft.scalars.items() if name in FIELDS}
+    kept = {r.field: r for r in reading.accepted if r.field in said and _same(r.field, said[r.field], r.value)}
+    return PlateReading(maker=kept.get("maker"), model=kept.get("model"), serial=kept.get("serial"))
+
+
 def compare(draft: UnitDraft, readings: Mapping[str, PlateReading], *, mains_v: int) -> UnitDraft:
     """The unit with what the plates in its photos (by file name) say of it.
 
@@ -223,7 +246,7 @@ def _contradicted(
 def _offered(
     draft: UnitDraft, name: str, taken: Sequence[tuple[str, Reading]], guesses: Sequence[tuple[str, Reading]]
 ) -> UnitDraft:
-    """A blank field: one accepted reading fills it, flagged; several, or none but guesses, stay a doubt with its readings."""
+    """A blank field: one accepted reading fills it, flagged; several, or mere guesses, become a doubt."""
     unread = [d for d in draft.doubts if d.field == name]
     values = list(dict.fromkeys(r.value for _, r in taken))
     if len(values) == 1:
@@ -268,7 +291,7 @@ def _with_voltage(draft: UnitDraft, readings: Mapping[str, PlateReading], mains_
             doubts.append(
                 Doubted(
                     "unit",
-                    f"caution: the plate in {photo} reads {r.value}, and the mains here is {mains_v} V; do not plug it in "
+                    f"caution: the plate in {photo} reads {r.value}, the mains here is {mains_v} V; do not plug it in "
                     "before the service manual or a qualified person says how",
                     (evidence_of(photo, r),),
                 )
@@ -277,7 +300,7 @@ def _with_voltage(draft: UnitDraft, readings: Mapping[str, PlateReading], mains_
             doubts.append(
                 Doubted(
                     "unit",
-                    f"caution: the plate in {photo} reads {r.value}; see that its voltage selector and fuse suit {mains_v} V "
+                    f"caution: the plate in {photo} reads {r.value}; see that selector and fuse suit {mains_v} V "
                     "before it is plugged in",
                     (evidence_of(photo, r),),
                 )

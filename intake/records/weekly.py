@@ -117,7 +117,7 @@ def facts(store: Store, first: date, last: date, *, on: date, since: date, decid
     `decided`: the period's start and end in UTC, ISO 8601, for what people decided.
     """
     with reading(store._engine) as session:
-        changes = tuple(queries.stage_changes(session, first, last))
+        changes = tuple(_changes(session, first, last))
         arrived = _column(session, "SELECT unit_id FROM unit_now WHERE first_seen BETWEEN :first AND :last "
                                    "ORDER BY first_seen, length(unit_id), unit_id", first=first, last=last)
         waiting = tuple(_stage_runs(session, on))
@@ -218,6 +218,15 @@ def _stage_runs(session: Session, on: date) -> Iterable[StageRun]:
         yield StageRun(unit, stage, _must_day(since), _day(until), sighting)
 
 
+def _changes(session: Session, first: date, last: date) -> Iterable[StageChange]:
+    """As the store's `stage_changes`, without a row object for each."""
+    sql = """SELECT r.unit_id, (SELECT b.stage FROM stage_run b WHERE b.unit_id = r.unit_id AND b.id < r.id
+                                ORDER BY b.id DESC LIMIT 1), r.stage, r.since, r.sighting
+             FROM stage_run r WHERE r.since BETWEEN :first AND :last ORDER BY r.since, r.unit_id, r.id"""
+    for unit, before, after, since, sighting in _rows(session, sql, first=first, last=last):
+        yield StageChange(unit, before, after, _must_day(since), sighting)
+
+
 _ACTION = "a.unit_id, a.work, a.part, a.due, a.waiting_on, a.since, a.until, a.sighting, a.entry_id"
 
 
@@ -306,7 +315,7 @@ def _units(session: Session, ids: Iterable[str], on: date) -> tuple[dict[str, We
 
 def _totals(session: Session, on: date) -> dict[str | None, int]:
     sql = "SELECT source, count(*) FROM unit_now WHERE first_seen <= :on GROUP BY 1"
-    return {source: number for source, number in _rows(session, sql, on=on)}
+    return dict(tuple(row) for row in _rows(session, sql, on=on))
 
 
 def _questions(session: Session, first: date, last: date) -> list[Question]:

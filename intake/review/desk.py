@@ -377,6 +377,8 @@ class Desk:
         places = [(self._walk_of(c.about), c) for c in changes]
         self._reload({walk for walk, _ in places if walk is not None})
         self._show_changed([(walk, c.about, c.field) for walk, c in places if walk is not None])
+        if self.head is None or not self.queue.has(self.head):
+            self.head = next(iter(self.queue.about(self.about)), None) or self.queue.first()
 
     def _walk_of(self, about: str) -> str | None:
         """The walk that a line of history belongs to; None for one about a unit alone."""
@@ -388,7 +390,7 @@ class Desk:
         for walk, about, field in places:
             if about in self._of_walk(walk):
                 heads = self.queue.about(about)
-                head = next((h for h in heads if h.name == field), None)
+                head = next((h for h in heads if h.name == field or (h.kind == LINK and field == "seen before")), None)
                 self.head = head or self.head
                 self._show(about, head)
                 if head is None:

@@ -99,12 +99,18 @@ def sureness(row: Row) -> str:
 def words(heard: Heard, width: int, rows: int) -> list[Text]:
     """The words of one place, the heard part between »« and underlined, so that its middle always shows."""
     where = f"{plain(heard.recording)} {clock(heard.start_s)}"
-    pieces: list[Styled] = [(f"»{p.text}«", HEARD) if p.heard else (p.text, "") for p in heard.pieces]
+    pieces: list[Styled] = [piece for p in heard.pieces for piece in (_marked(p.text) if p.heard else [(p.text, "")])]
     for each in (40, 14, 10, 7, 4, 2, 1):
         lines = flow([(f"{where}", QUIET), *_near(pieces, each)], width, most=99, indent="  ")
         if len(lines) <= rows:
             return lines
     return lines[:rows]
+
+
+def _marked(text: str) -> list[Styled]:
+    """What was heard between »«; a comma or stop after it stays outside."""
+    bare = text.rstrip(".,;:?!")
+    return [(f"»{bare}«{text[len(bare):]}", HEARD)]
 
 
 def _near(pieces: Sequence[Styled], each: int) -> list[Styled]:

@@ -116,7 +116,7 @@ def test_nonsense_is_not_taught(settings: Settings, heard: str, why: str) -> Non
     """Too short, everyday speech, another term's name, a whole sentence: none of these becomes an alias."""
     vocabulary = load_vocabulary(settings.shop)
     assert why in str(learning.fault(heard, "maker", "Haldwick", vocabulary))
-    row = Row("value", f"{WALK}/u1", WALK, "maker", "maker", "maker", "X", "X", evidence=builders.heard(heard, 1.0), id=1)
+    row = Row("value", f"{WALK}/u1", WALK, "maker", "maker", "maker", "X", "X", id=1, evidence=builders.heard(heard, 1))
     assert learning.lesson_of(Answer(TYPED, row, "Haldwick", False, ""), vocabulary) is None
 
 

@@ -25,7 +25,7 @@ def test_flags_and_silent_errors_are_counted_by_field() -> None:
 
 
 def test_the_threshold_weighs_a_silent_error_as_ten_looks() -> None:
-    """Errors up to 0.90 among few right values: raising the threshold over them is worth the looks; not so among many."""
+    """Raising the threshold over two errors is worth a few looks at right values, and not worth fifty."""
     few = [Tally("model", 0.9, False, False, "wrong", 2), Tally("model", 0.88, False, False, "left", 5),
            Tally("model", 0.97, False, False, "left", 100)]
     found = stats.threshold(few, 0.85)
@@ -61,7 +61,8 @@ def test_a_review_is_told_in_figures(tmp_path: Path) -> None:
         assert rows["stage"] == stats.Flags("stage", 0, 0, 1)
         spent = list(effort.read(settings.shop / "review"))
         assert [(s.field, s.how, s.keys, s.asked, s.right) for s in spent] == [
-            ("model", "took", 1, True, False), ("maker", "accepted", 1, True, True), ("stage", "typed", 0, False, False)]
+            ("model", "took", 1, True, False), ("maker", "accepted", 1, True, True),
+            ("stage", "typed", 0, False, False)]
         lines = stats.report(store.tallies(), store.tallies(settled=True), spent, 0.85)
         assert lines[:2] == ["Flags answered: 2, of them right to be raised: 1 (50%)",
                              "Unflagged fields that a person corrected: 1"]
