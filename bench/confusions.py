@@ -7,7 +7,11 @@
 All names are invented by bench/sounds.py. They were spoken within everyday sentences by free
 synthesizer voices (flite's rms, slt and awb; espeak-ng American and British; the CC0 piper voice
 joe), with noise at 20 to 35 dB, and decoded by the `base` weights without any hint. What stood where
-the name was said is the heard text. `hear` needs flite, espeak-ng and ffmpeg on the PATH.
+the name was said is the heard text; sentences whose frame did not come out (about one in eight) are
+left out, so the rows are somewhat easier than life. The rows on file were spoken six sentences to a
+recording and decoded in batches; "check" holds other names than "learn", but the same voices, and far
+more of rms and slt than of the others. `hear` speaks one sentence at a time, without joe; it needs
+flite, espeak-ng and ffmpeg on the PATH.
 """
 
 from __future__ import annotations

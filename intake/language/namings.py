@@ -76,6 +76,8 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
         "repairs",
     }:
         return False
+    if mention.start > floor and tokens[mention.start - 1].norm == "no" and not tokens[mention.start - 1].after:
+        return False
     if mention.canonical not in PART_LIKE and not mention.ambiguous:
         return True
     if generic and mention.canonical not in PART_LIKE:

@@ -448,7 +448,7 @@ class _Walker:
     def _repair_before(self, naming: Naming) -> bool:
         """A correction just before, or somewhere since the unit's last naming where this one says "it's", "this is"."""
         low = max(0, naming.start - 7)
-        hits = self.reading.cues_in(low, naming.start, "repair", "takeback")
+        hits = [h for h in self.reading.cues_in(low, naming.start, "repair", "takeback") if self._corrects(h)]
         if any(h.end > naming.start - 5 for h in hits):
             return True
         if self.current is None or not self.current.namings or not naming.models:
@@ -463,6 +463,12 @@ class _Walker:
             and naming.start - since <= 25
             and bool(self.reading.cues_in(since, naming.start, "repair", "takeback"))
         )
+
+    def _corrects(self, hit: CueHit) -> bool:
+        """A lone "no" corrects only where a comma or stop sets it off ("no headshell" corrects nothing)."""
+        if hit.cue.phrase not in {"no", "again", "wait", "actually", "rather", "nope"}:
+            return True
+        return self.text.tokens[hit.end - 1].after in {",", ".", ";", "?", "!"}
 
     # ------------------------------------------------------------ agreeing
 

@@ -84,11 +84,17 @@ class _Maker:
 
     def __init__(self, facts: WeekFacts, period: Period, parts: Collection[str]) -> None:
         self.facts, self.on, self.parts = facts, period.on, parts
+        self.things: dict[str, Thing] = {}
         self.open: dict[str, list[ActionLine]] = {}
         for action in facts.actions:
             self.open.setdefault(action.unit, []).append(action)
 
     def thing(self, unit: str) -> Thing:
+        if unit not in self.things:
+            self.things[unit] = self._thing(unit)
+        return self.things[unit]
+
+    def _thing(self, unit: str) -> Thing:
         found = self.facts.units.get(unit)
         if found is None:                              # its last record was dropped: only its number is left
             return Thing(unit, "unit without a record", None, None, None, None, None, "not known", 0)

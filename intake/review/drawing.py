@@ -66,7 +66,8 @@ def question(desk: Desk, width: int, rows: int) -> list[Text]:
     lines = flow([(f"{row.label.upper()}:", ASKED if row.asked else STRONG), (value_line(row), STRONG),
                   (sureness(row), QUIET)], width, most=2, indent="  ")
     if row.asked:
-        lines += flow([("look:", ASKED), ("; ".join(map(plain, row.reasons)), "")], width, most=2, indent="      ")
+        lines += flow([("look:", ASKED), ("; ".join(map(plain, row.reasons)), "")], width,
+                      most=1 if row.kind == LINK else 2, indent="      ")
     if row.kind == LINK:
         return [*lines, *side_by_side(desk, row, width, rows - len(lines))][:rows]
     if row.choices:
@@ -93,7 +94,7 @@ def sureness(row: Row) -> str:
         return ""
     if row.state != "open":
         return f"[{row.state} by a person]"
-    return f"[{row.confidence:.0%} sure]"
+    return f"[{row.confidence:.0%} likely]" if row.kind == LINK else f"[{row.confidence:.0%} sure]"
 
 
 def words(heard: Heard, width: int, rows: int) -> list[Text]:

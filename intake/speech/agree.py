@@ -9,7 +9,7 @@ nor leave out speech. Numbers are never changed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from intake.speech.hints import MODEL_AFTER, MODEL_BEFORE, TRADE, Hinter, Proposal, digits_of
@@ -23,6 +23,7 @@ MOST_NUMBER_WORDS = 4
 AFTER = 2                       # words after a span whose likelihood counts with it
 WORTH_TELLING = 0.0             # a name not taken is told the reviewer from this strength on
 MOST_OTHERS = 3
+NAMED_SUPPORT = 0.6             # of a model whose maker the recording names, though not beside it
 MOST_TEXTS = 4                  # texts weighed for one stretch, the plain one among them
 LEAST_LIKE = 0.55               # a term that only the second reading suggests must sound so much like the first's words
 TAIL = re.compile(r"[.,;:?!\"')\]]+$")
@@ -60,16 +61,22 @@ def conclude(stretches: Sequence[Sequence[Word]], evidence: Sequence[Evidence | 
         if e is None:
             out.append(Agreement(tuple(words), ()))
             continue
-        weighed = beside_makers(e.weighed, accepted(e.weighed, twins, named))
+        weighed = beside_makers(e.weighed, accepted(e.weighed, twins, named), named)
         out.append(settle(words, e.second, weighed, accepted(weighed, twins, named)))
     return out
 
 
-def beside_makers(weighed: Sequence[Weighed], taken: Sequence[Weighed]) -> list[Weighed]:
-    """The same evidence, the models of a maker that was taken beside them fully supported."""
+def beside_makers(weighed: Sequence[Weighed], taken: Sequence[Weighed], named: Container[str]) -> list[Weighed]:
+    """The same evidence, the models supported by a maker that was taken beside them or named in the recording."""
     makers = [t.proposal for t in taken if t.proposal.kind == "maker"]
-    return [replace(w, proposal=replace(w.proposal, support=1.0))
-            if w.proposal.kind == "model" and any(near(m, w.proposal) for m in makers) else w for w in weighed]
+    out = []
+    for w in weighed:
+        p = w.proposal
+        if p.kind == "model":
+            beside = 1.0 if any(near(m, p) for m in makers) else NAMED_SUPPORT if p.maker in named else 0.0
+            w = replace(w, proposal=replace(p, support=max(p.support, beside)))
+        out.append(w)
+    return out
 
 
 def near(maker: Proposal, model: Proposal) -> bool:

@@ -168,7 +168,8 @@ class Hinter:
         kinds = frozenset(k for k, longest in LONGEST.items() if k != TRADE and size <= longest)
         if kinds:
             yield from _ranked(heard, start, end, self.names.search(heard, kinds=kinds, limit=8))
-        if size <= LONGEST[TRADE] and not self._is_known(heard) and not _has_name(texts, start, end):
+        genitive = END.sub("", heard).endswith("'s")
+        if size <= LONGEST[TRADE] and not (genitive or self._is_known(heard) or _has_name(texts, start, end)):
             yield from _ranked(heard, start, end, self.trade.search(heard, limit=3))
 
     def _is_known(self, heard: str) -> bool:

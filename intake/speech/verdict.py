@@ -35,8 +35,12 @@ RULES = {
 }
 FITS = 0.8                      # support from which a neighbour (a maker's model, a model's maker) fits
 MODEL_FITS = 0.55               # the same for a model, whose digits agree anyway
+TRADE_SURE = 0.82               # a trade word so much like what was heard needs half the gain
 SAME_SOUND = 0.97               # spelled otherwise, but said the same
-TWIN_LEAD, TWIN_MARGIN = 4.0, 0.05      # gain and likeness by which a maker must lead its twins, if nothing else speaks for it
+EAR_SCORE = 0.65                # likeness asked of a maker that the recording names elsewhere
+NEW_SCORE, NEW_GAIN = 0.85, 4.0         # likeness and gain asked where only the sound speaks for a maker
+TWIN_LEAD, TWIN_MARGIN = 4.0, 0.1       # by how much gain and likeness it must then lead each twin
+FAINT_SCORE = 0.6               # a maker less like what was heard needs a gain of its own
 NAMED_LEAD = 0.5                # over rivals that the recording has not named, for one it has
 SUPPORT_FROM, SUPPORT_BASE, SUPPORT_SLOPE = 0.75, 2.0, 24.0      # what support counts: 2 at 0.75, 8 at 1
 
@@ -86,19 +90,31 @@ def _is_good(c: Weighed, rivals: Sequence[Weighed], twins: Mapping[str, Sequence
         if c.strength - r.strength < lead:
             return False
     if p.kind == "maker":
-        if p.support < FITS and not _told_apart(c, rivals, twins.get(p.term, ()), named):
-            return False
-        if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
-            return False
-        return c.strength >= rule.least if c.second else (
-            rule.alone is not None and p.support >= FITS and c.strength >= rule.alone)
+        return _is_good_maker(c, rivals, twins.get(p.term, ()), named)
     if p.kind == "model":
         fits = p.support >= MODEL_FITS or p.score >= SAME_SOUND
         return c.second and fits and c.gain >= rule.least
     if p.kind == "tube":
         return c.second and c.gain >= rule.least and not p.term.isdigit()
+    if p.kind == TRADE and c.second and p.score >= TRADE_SURE:
+        return c.gain >= rule.least / 2
     least = rule.least if c.second else rule.alone
     return least is not None and c.gain >= least
+
+
+def _is_good_maker(c: Weighed, rivals: Sequence[Weighed], twins: Sequence[str], named: Container[str]) -> bool:
+    p, rule = c.proposal, RULES["maker"]
+    if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
+        return False
+    if p.score < FAINT_SCORE and c.gain < rule.least:
+        return False
+    if p.support >= FITS:
+        return c.strength >= (rule.least if c.second else rule.alone or 0.0)
+    if p.term in named:
+        clear = p.score >= EAR_SCORE and c.strength >= rule.least
+    else:
+        clear = p.score >= NEW_SCORE and c.strength >= NEW_GAIN and all(r.proposal.score <= p.score for r in rivals)
+    return c.second and clear and _told_apart(c, rivals, twins, named)
 
 
 def _told_apart(c: Weighed, rivals: Sequence[Weighed], twins: Sequence[str], named: Container[str]) -> bool:
@@ -110,8 +126,8 @@ def _told_apart(c: Weighed, rivals: Sequence[Weighed], twins: Sequence[str], nam
     if any(t in named for t in twins):
         return False
     heard = [r for r in rivals if r.proposal.term in twins]
-    return all(c.strength - r.strength >= TWIN_LEAD and c.proposal.score - r.proposal.score >= TWIN_MARGIN for r in heard
-               ) and len({r.proposal.term for r in heard}) == len(twins)
+    return len({r.proposal.term for r in heard}) == len(twins) and all(
+        c.strength - r.strength >= TWIN_LEAD and c.proposal.score - r.proposal.score >= TWIN_MARGIN for r in heard)
 
 
 def apart(proposals: Iterable[Proposal]) -> list[Proposal]:

@@ -30,6 +30,7 @@ TEMPERATURES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 FRAMES_PER_S = 100
 CUT_WITHIN_S = 40.0             # a piece of sound is cut in the last silence of its last seconds
 LEAST_PROBABILITY = 1e-10
+AT_ONCE = 2                     # stretches encoded together on a processor: a fifth faster than eight, and 0.5 GB less
 LONGEST_TOKENS = 448            # prompt and text together, a limit of the model
 
 
@@ -191,7 +192,12 @@ class WhisperBatch:
 
         model = self._r.model
         features = np.stack([pad_or_trim(model.feature_extractor(s)[..., :-1]) for s in sounds])
-        return model.encode(features)
+        if self._r.device != "cpu":
+            return model.encode(features)
+        from ctranslate2 import StorageView
+
+        few = [np.asarray(model.encode(features[i:i + AT_ONCE])) for i in range(0, len(features), AT_ONCE)]
+        return StorageView.from_array(np.concatenate(few))
 
     def _take(self, which: Sequence[int]) -> Any:
         """The encoder's output of some stretches."""
