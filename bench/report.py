@@ -5,8 +5,8 @@
     python bench/report.py --keep FOLDER    keep the shop, or use it again
 
 Each report is a process of its own on one core, as a user starts it: start of Python, opening of the database, the
-queries, the page. The first makes its thumbnails and compiles the modules; the others find them. A loop of ten million additions is timed too,
-so that figures from a busy machine can be set against those of an idle one (about 0.45 s).
+queries, the page. The first makes its thumbnails and compiles the modules; the others find them. A loop of ten million
+additions is timed too, so that figures from different machines can be set side by side.
 """
 
 from __future__ import annotations

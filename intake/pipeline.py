@@ -185,19 +185,22 @@ def _understand(
     return Processed(walk, report, problems, tuple(drafts), arranged.matches, count_flags(drafts))
 
 
+LIST_EASE = 0.15        # an item of a list is looked at further below the threshold: its error costs less than a wrong name
+
+
 def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]:
     """The drafts with every value under the shop's threshold given a reason to be looked at."""
     from intake.language.confidence import why_unsure
     from intake.language.draft import LISTS, Value
 
-    def look(value: Value) -> Value:
-        if value.reasons or value.confidence >= below:
+    def look(value: Value, least: float = below) -> Value:
+        if value.reasons or value.confidence >= least:
             return value
         return replace(value, reasons=(why_unsure(value.signals),))
 
     out = []
     for draft in drafts:
-        lists: dict[str, Any] = {name: tuple(look(v) for v in getattr(draft, name)) for name in LISTS}
+        lists: dict[str, Any] = {name: tuple(look(v, below - LIST_EASE) for v in getattr(draft, name)) for name in LISTS}
         out.append(replace(draft, scalars={k: look(v) for k, v in draft.scalars.items()}, **lists))
     return out
 

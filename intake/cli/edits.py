@@ -207,6 +207,7 @@ def undo(
     """Take back your latest change; again for the one before, without limit."""
     with _store(shop) as store:
         turned = store.undo(batch=batch)
+        _turn_vocabulary(store, turned, shop, back=True)
     _told(turned, "Took back", "There is nothing of yours to take back.", json_)
 
 
@@ -214,7 +215,17 @@ def redo(json_: JsonOption = False, shop: ShopOption = None) -> None:
     """Do again what you took back last."""
     with _store(shop) as store:
         turned = store.redo()
+        _turn_vocabulary(store, turned, shop, back=False)
     _told(turned, "Did again", "There is nothing to do again.", json_)
+
+
+def _turn_vocabulary(store: Store, turned: Any, shop: Any, *, back: bool) -> None:
+    """What a review taught goes from the shop's vocabulary with the act that taught it, or comes back."""
+    from intake.review import learning
+
+    for change in store.act(turned.batch) if turned is not None else ():
+        if change.field == "vocabulary":
+            learning.turn(common.settings(shop).vocab, change.new, back=back)
 
 
 def _told(turned: Any, done: str, nothing: str, json_: bool) -> None:

@@ -18,6 +18,7 @@ from intake.language.reading import Reading
 from intake.language.repairs import Repair
 from intake.language.serials import Serial
 from intake.language.units import Sketch, Topics
+from intake.vocabulary.tubes import is_known_tube
 
 KEYS = {
     "issues": ("part", "symptom", "side"),
@@ -211,6 +212,8 @@ def _bare_serial(reading: Reading, tale: Tale) -> Fact | None:
                 or sum(c.isdigit() for c in code.text) < 3
                 or "MK" in code.text
                 or is_reading(code.text)
+                or is_known_tube(code.text)
+                or is_known_tube(code.pieces[-1].chars)
             ):
                 continue
             if any(h.names and h.start < code.end and code.start < h.end for h in reading.models) or any(

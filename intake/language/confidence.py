@@ -70,4 +70,4 @@ def why_unsure(signals: Mapping[str, float]) -> str:
         return "heard differently at first"
     if signals.get("nameless unit") or signals.get("type unknown"):
         return "the unit itself is not well named"
-    return "such values are often enough wrong"
+    return "values found this way are wrong too often to pass unseen"

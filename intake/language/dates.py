@@ -22,6 +22,7 @@ MONTHS = (
 )
 WEEKDAYS = {d.lower(): n for n, d in enumerate(calendar.day_name)} | {"tues": 1, "weds": 2, "thurs": 3}
 _DIGITS = {w: n for n, w in enumerate(["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]) if n}
+_COUNTED_THINGS = frozenset(["one", "ones", "channel", "shelf", "unit", "pair", "box", "side", "row", "time", "piece", "tube", "set", "drawer", "pallet", "cart", "bay", "owner"])
 _PARTS_OF_DAY = frozenset(["morning", "afternoon", "evening", "lunchtime", "noon"])
 _UNITS = {"day": 1, "days": 1, "week": 7, "weeks": 7, "fortnight": 14, "fortnights": 14}
 
@@ -328,7 +329,7 @@ def _day_first(w: Sequence[str], day: date, future: bool) -> _Found | None:
         if year := _year(w[j2:]):
             return _dated(j2 + year[1], year[0], month, the_day)
         return _dated(j2, _near_year_day(month, the_day, day, future), month, the_day)
-    if k == 0:
+    if k == 0 or (k2 < len(w) and w[k2] in _COUNTED_THINGS):
         return None
     if w[j : j + 2] in (["this", "month"], ["the", "month"]):
         return _dated(j + 2, day.year, day.month, the_day)

@@ -375,7 +375,7 @@ def _number_piece(tokens: Sequence[Token], i: int, end: int) -> Piece | None:
     for t in tokens[i:end]:
         single = plural_number(t.norm)
         words.append(single or t.norm)
-        if t.after or single or len(words) >= 8:
+        if t.after or single or len(words) >= 14:
             break
     if words[0] in DIGIT_WORDS and words[0] not in ONES:
         return Piece(DIGIT_WORDS[words[0]], i, i + 1, "digit")

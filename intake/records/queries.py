@@ -7,7 +7,7 @@ from dataclasses import fields
 from datetime import date
 from typing import Any, TypeVar
 
-from sqlalchemy import ColumnElement, Select
+from sqlalchemy import ColumnElement, Integer, Select, cast
 from sqlalchemy.orm import Mapped
 from sqlmodel import Session, SQLModel, and_, col, func, or_, select
 
@@ -252,8 +252,8 @@ def sureness(session: Session, first: date, last: date) -> Sureness:
     """Of the values of the walks of these days: how many there are, are flagged now, accepted, corrected."""
     row = session.exec(select(
         func.count(), func.coalesce(func.sum(EntryRow.question), 0),
-        func.coalesce(func.sum(EntryRow.decision == "accepted"), 0),
-        func.coalesce(func.sum(EntryRow.decision == "corrected"), 0),
+        func.coalesce(func.sum(cast(EntryRow.decision == "accepted", Integer)), 0),
+        func.coalesce(func.sum(cast(EntryRow.decision == "corrected", Integer)), 0),
     ).select_from(EntryRow).join(SightingRow, col(SightingRow.id) == EntryRow.sighting_id)
         .join(WalkRow, col(WalkRow.id) == SightingRow.walk_id)
         .where(col(WalkRow.date).between(first, last), col(SightingRow.state) == "seen",

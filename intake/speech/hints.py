@@ -21,6 +21,7 @@ LONGEST = {"maker": 4, "model": 4, "tube": 4, "location": 3, TRADE: 3}      # he
 FLOORS = {"maker": 0.62, "model": 0.72, "tube": 0.72, "location": 0.8, TRADE: 0.72}
 RIVAL = 0.2                     # a name of the same kind that scores at most so much less is a rival to be weighed too
 SURE = 0.92                     # heard words that are all at least so probable are not doubted
+TRADE_LIKELY = 0.85             # less alike trade words come after the names
 MOST_TERMS = 14                 # for one stretch
 LEAST_LETTERS = 5               # of a trade word; shorter ones sound like too much else
 TWIN = 0.72                     # two makers whose names are at least so alike are easily taken for each other
@@ -74,7 +75,7 @@ class Hinter:
         self.names = index_of(vocabulary)
         words = trade_words(vocabulary, rare)
         self.trade = SoundIndex((TRADE, word, "") for word in words)
-        self.written = frozenset(written_names(vocabulary))
+        self.written = dict(written_names(vocabulary))
         self.makers = {name_key(m): m for m in vocabulary.makers}
         self.known = frozenset(known_words(vocabulary))
         self._terms = {name_key(w): (w, TRADE) for w in words}
@@ -98,10 +99,11 @@ class Hinter:
         for proposal in [p for p in found.values() if p.kind == "maker" and p.rank == 0]:
             for twin in self.twins(proposal.term):
                 alike = 1.0 - sound_distance(" ".join(texts[proposal.start:proposal.end]), twin)
-                found.setdefault((twin, proposal.start // 3), replace(proposal, term=twin, rank=1, score=round(alike, 4)))
+                found.setdefault((twin, proposal.start // 3),
+                                 replace(proposal, term=twin, rank=1, score=round(alike, 4)))
         for proposal in self._makers_of_models(texts, right):
             found.setdefault((proposal.term, proposal.start // 3), proposal)
-        best = sorted(found.values(), key=lambda p: (p.rank, -p.score, p.start, p.end))
+        best = sorted(found.values(), key=_order)
         return [self._supported(p, texts, best) for p in best]
 
     def _makers_of_models(self, texts: Sequence[str], right: Sequence[bool]) -> Iterator[Proposal]:
@@ -158,7 +160,8 @@ class Hinter:
         right = [False] * len(texts)
         for start in range(len(texts)):
             for end in range(start + 1, min(start + 4, len(texts)) + 1):
-                if name_key(" ".join(texts[start:end])) in self.written:
+                key = name_key(" ".join(texts[start:end]))
+                if end - start <= self.written.get(key, 0):
                     right[start:end] = [True] * (end - start)
         return right
 
@@ -203,6 +206,11 @@ class Hinter:
                 return 1.0
         beside = (o.score for o in all_ if o.kind == "maker" and o.term == p.maker and low <= o.start < high)
         return max(beside, default=0.0)
+
+
+def _order(p: Proposal) -> tuple[int, bool, float, int, int]:
+    """Best first: names before trade words that are only somewhat alike."""
+    return p.rank, p.kind == TRADE and p.score < TRADE_LIKELY, -p.score, p.start, p.end
 
 
 def _spans(texts: Sequence[str], longest: int = max(LONGEST.values())) -> Iterator[tuple[int, int]]:
@@ -257,14 +265,16 @@ def trade_words(vocabulary: Vocabulary, rare: Rare) -> list[str]:
     return list(best.values())
 
 
-def written_names(vocabulary: Vocabulary) -> Iterable[str]:
-    """Keys of all names, also in the plural and the genitive, that need no mending."""
-    names = [*vocabulary.makers, *(m.name for m in vocabulary.models), *vocabulary.locations,
-             *vocabulary.allowed.get("tube", ())]
-    for name in names:
+def written_names(vocabulary: Vocabulary) -> Iterable[tuple[str, int]]:
+    """Keys of all names, also in the plural and the genitive, that need no mending, and in how many words at most.
+
+    "HV 46" is right for HV-46, "raven sholts" is not for Ravensholts.
+    """
+    coded = [*(m.name for m in vocabulary.models), *vocabulary.locations, *vocabulary.allowed.get("tube", ())]
+    for name, most in [*((n, 4) for n in coded), *((m, len(m.split())) for m in vocabulary.makers)]:
         key = name_key(name)
         if len(key) > 2:
-            yield from (key, f"{key}s")
+            yield from ((key, most), (f"{key}s", most))
 
 
 def known_words(vocabulary: Vocabulary) -> Iterable[str]:

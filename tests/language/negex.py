@@ -1,7 +1,8 @@
 """The published NegEx triggers as cues, and the published sentences: data of a test, no cues of the trade.
 
-Triggers: negex.python/negex_triggers.txt of github.com/chapmanbe/negex (Apache-2.0), the definite ones [PREN] and [POST]
-with [PSEU] (look-alikes) and [CONJ] (which end a scope); phrases that differ in one word only are folded.
+Triggers: negex.python/negex_triggers.txt of github.com/chapmanbe/negex (Apache-2.0), the definite ones [PREN] and
+[POST] with [PSEU] (look-alikes) and [CONJ] (which end a scope). Phrases that differ in one word only are folded, which
+adds a few that the file leaves out ("adequate to rule him out against").
 The possible ones ([PREP], [POSP]) negate nothing; in the original they end the scopes of the others, so they stop here.
 """
 
@@ -29,9 +30,9 @@ not known to have|not reveal|not see|not to be|patient was not|rather than|resol
 unremarkable for|with no|without|without any evidence of|without evidence|without indication of|without sign of"""
 _POST = "unlikely|free|was ruled out|is ruled out|are ruled out|have been ruled out|has been ruled out"
 _POSP = "did not rule out|not ruled out|not been ruled out|being ruled out"
-_CONJ = """but|however|nevertheless|yet|though|although|still|aside from|except|apart from|secondary to|cause of|cause for
-causes of|causes for|source of|source for|sources of|sources for|reason of|reason for|reasons of|reasons for|etiology of
-etiology for|trigger event for|origin of|origin for|origins of|origins for|other possibilities of"""
+_CONJ = """but|however|nevertheless|yet|though|although|still|aside from|except|apart from|secondary to|cause of
+cause for|causes of|causes for|source of|source for|sources of|sources for|reason of|reason for|reasons of|reasons for
+etiology of|etiology for|trigger event for|origin of|origin for|origins of|origins for|other possibilities of"""
 _WHOM = ("", " him", " her", " the patient")
 _SHOULD = ("", "should ", "ought to ", "may ", "might ", "could ", "will ", "can ", "must ", "is to ")
 

@@ -1,7 +1,7 @@
 """Golden cases: what was said, and the units expected, from cases/*.yaml.
 
-A case has `name` (the fact it protects), `said`, `units` and perhaps `xfail` (what we cannot do yet; strict). A unit tells
-all its fields; one that it doesn't tell is blank (quantity 1 and single by default), keys of a list entry likewise.
+A case has `name` (the fact it protects), `said`, `units` and perhaps `xfail` (what we cannot do yet; strict). A unit
+tells all its fields; one that it doesn't tell is blank (quantity 1 and single by default), keys of an entry likewise.
 `review`: fields that must be flagged; `sure`: fields that must not be.
 """
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from itertools import product
 
-import dateparser
+import dateparser  # type: ignore[import-untyped]  # ships no types
 import pytest
 
 from intake.language.dates import SpokenDate, find_dates
@@ -16,15 +16,25 @@ NOON = datetime.combine(DAY, time(12))
 
 RELATIVE = [
     "today", "tonight", "this morning", "tomorrow", "yesterday", "the day after tomorrow", "the day before yesterday",
-    "three days ago", "twelve days ago", "a week ago", "two weeks ago", "a fortnight ago", "two months ago", "a year ago",
-    "two years ago", "in ten days", "in two weeks", "in 6 weeks", "in three months", "last month", "last year",
-    "next month", "next year", "last Friday", "last Monday", "last Wednesday", "next Monday",
+    "three days ago", "twelve days ago", "a week ago", "two weeks ago", "a fortnight ago", "two months ago",
+    "a year ago", "two years ago", "in ten days", "in two weeks", "in 6 weeks", "in three months", "last month",
+    "last year", "next month", "next year", "last Friday", "last Monday", "last Wednesday", "next Monday",
 ]  # fmt: skip
 ABSOLUTE = [
     "2019", "March 2024", "December 2009", "June 14 2019", "3rd of May 2021", "May 3rd, 2021", "February 29 2024",
     "14th of February 2025", "Sept 9th 2018",
 ]  # fmt: skip
-SIDED = ["Friday", "Monday", "Sunday", "Wednesday", "June 14th", "January 20", "the 20th of January", "December", "August"]
+SIDED = [
+    "Friday",
+    "Monday",
+    "Sunday",
+    "Wednesday",
+    "June 14th",
+    "January 20",
+    "the 20th of January",
+    "December",
+    "August",
+]
 
 
 def spoken(said: str, *, future: bool = False) -> list[SpokenDate]:
@@ -40,7 +50,7 @@ def reference(said: str, *, future: bool = False) -> str:
         "PREFER_DATES_FROM": "future" if future else "past",
         "PREFER_DAY_OF_MONTH": "first",
     }
-    found = dateparser.parse(said, languages=["en"], settings=settings)  # type: ignore[arg-type]  # a plain dict is allowed
+    found: datetime | None = dateparser.parse(said, languages=["en"], settings=settings)
     assert found is not None, f"dateparser does not read {said!r}"
     return found.date().isoformat()
 
@@ -66,7 +76,7 @@ def test_absolute_expression(said: str) -> None:
 
 @pytest.mark.parametrize(("said", "future"), list(product(SIDED, [True, False])))
 def test_a_date_without_its_year_or_week_lies_on_the_sentence_s_side(said: str, future: bool) -> None:
-    """A bare weekday, day or month lies ahead for work to do and behind for work done, as dateparser's preference has it."""
+    """A bare weekday, day or month lies ahead for work to do and behind for work done, as dateparser can be asked."""
     agrees(said, future=future)
 
 
@@ -87,7 +97,8 @@ def test_a_date_in_words(said: str, written: str, in_figures: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "precision"), [("in 2019", 4), ("two years ago", 4), ("in March 2024", 7), ("two months ago", 7), ("last week", 0)]
+    ("said", "precision"),
+    [("in 2019", 4), ("two years ago", 4), ("in March 2024", 7), ("two months ago", 7), ("last week", 0)],
 )
 def test_precision_is_as_spoken(said: str, precision: int) -> None:
     """A date is written no finer than it was told; dateparser fills in a day, we leave it open."""
@@ -113,7 +124,7 @@ def test_deadlines_of_the_shop(said: str, due: str) -> None:
 
 
 def test_next_friday_is_not_this_friday() -> None:
-    """On purpose unlike dateparser: "next Friday" is next week's, since "Friday" is this one's; a person should look."""
+    """On purpose unlike dateparser: "next Friday" is next week's, as "Friday" is this one's; a person should look."""
     (found,) = spoken("next Friday", future=True)
     assert reference("next Friday", future=True) == "2026-01-16"
     assert (found.due, found.vague) == ("2026-01-23", True)

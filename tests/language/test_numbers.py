@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from num2words import num2words
+from num2words import num2words  # type: ignore[import-untyped]  # ships no types
 
 from intake.language.numbers import cardinal, plural_number, read_code, read_number
 from tests.language.said import text, words
@@ -14,10 +14,11 @@ SAMPLE = random.Random(14772).sample(range(1_000, 1_000_000), 500)
 # The figure names as num2words writes them ("one hundred and five") and as they are said in North America.
 AND = [False, True]
 # ICAO Annex 10 vol. II spelling alphabet (ITU Radio Regulations app. 14), then spellings in common use.
-ICAO = (
-    "Alfa Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa Quebec Romeo "
-    "Sierra Tango Uniform Victor Whiskey X-ray Yankee Zulu"
-).split()
+ICAO = [
+    "Alfa", "Bravo", "Charlie", "Delta", "Echo", "Foxtrot", "Golf", "Hotel", "India",
+    "Juliett", "Kilo", "Lima", "Mike", "November", "Oscar", "Papa", "Quebec", "Romeo",
+    "Sierra", "Tango", "Uniform", "Victor", "Whiskey", "X-ray", "Yankee", "Zulu",
+]  # fmt: skip
 ALSO = {"Alpha": "A", "Juliet": "J", "Xray": "X", "Whisky": "W"}
 
 
@@ -65,7 +66,9 @@ def test_a_figure_name_is_a_value_too(numbers: list[int]) -> None:
         pytest.param(
             SAMPLE,
             id="sample",
-            marks=pytest.mark.xfail(strict=True, reason="a piece of a code takes eight words: the ninth becomes a digit more"),
+            marks=pytest.mark.xfail(
+                strict=True, reason="a piece of a code takes eight words: the ninth becomes a digit more"
+            ),
         ),
     ],
 )
@@ -132,9 +135,7 @@ def test_decimals(said: str, number: float | None) -> None:
     assert value(said) == (None if number is None else pytest.approx(number))
 
 
-@pytest.mark.parametrize(
-    ("word", "letter"), [(w, w[0]) for w in ICAO if w != "X-ray"] + list(ALSO.items()), ids=str
-)
+@pytest.mark.parametrize(("word", "letter"), [(w, w[0]) for w in ICAO if w != "X-ray"] + list(ALSO.items()), ids=str)
 def test_spelling_alphabet(word: str, letter: str) -> None:
     """Each word of the ICAO alphabet stands for its first letter before a digit and after one."""
     assert code(f"{word} seven") == f"{letter}7"
@@ -186,8 +187,16 @@ def test_codes_of_the_trade(said: str, written: str | None) -> None:
 
 @pytest.mark.parametrize(
     ("plural", "single"),
-    [("threes", "three"), ("sixes", "six"), ("fives", "five"), ("eighties", "eighty"), ("twelves", "twelve"),
-     ("feet", None), ("is", None), ("bus", None)],
+    [
+        ("threes", "three"),
+        ("sixes", "six"),
+        ("fives", "five"),
+        ("eighties", "eighty"),
+        ("twelves", "twelve"),
+        ("feet", None),
+        ("is", None),
+        ("bus", None),
+    ],
 )
 def test_plural_of_a_number_word(plural: str, single: str | None) -> None:
     """ "threes" and "eighties" are numbers; other words that end in s are not."""

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from intake.language.numbers import model_key
-
 
 def comparable(fields: dict[str, Any]) -> dict[str, Any]:
     """The filled fields; entries of a list without their blanks and in one order."""
@@ -15,5 +13,5 @@ def comparable(fields: dict[str, Any]) -> dict[str, Any]:
             entries = [{k: v for k, v in entry.items() if v is not None} for entry in value]
             value = sorted(entries, key=lambda e: sorted((k, str(v)) for k, v in e.items()))
         if value not in (None, []):
-            out[name] = model_key(value) if name == "model" else value
+            out[name] = "".join(c for c in value.upper() if c.isalnum()) if name == "model" else value
     return out

@@ -80,6 +80,20 @@ def test_a_lesson_is_undone_before_the_correction_that_led_to_it(desk: Desk, set
     assert (settings.vocab / "models.txt").read_text() == before
 
 
+def test_the_plain_undo_command_forgets_too(desk: Desk, settings: Settings) -> None:
+    """`intake undo` takes a lesson back out of the vocabulary, `intake redo` puts it in again."""
+    from typer.testing import CliRunner
+
+    from intake.cli import build
+
+    correct(desk, f"{WALK}/u1", "B", "haldwick")
+    desk.teach()
+    for command, left in (("undo", ()), ("redo", (("hollow wood", "maker", "Haldwick"),))):
+        result = CliRunner().invoke(build(), ["--shop", str(settings.shop), command])
+        assert result.exit_code == 0, result.output
+        assert read_shop(settings.vocab).aliases == left
+
+
 def test_an_unknown_maker_that_is_accepted_becomes_a_term(desk: Desk, settings: Settings) -> None:
     """Accepting a new name offers to add it, the model with its type."""
     desk.go_to(f"{WALK}/u3")
