@@ -24,13 +24,12 @@ from scipy.optimize import minimize
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from intake.language.confidence import features
-from intake.language.draft import LISTS, SCALARS
-
 from alignment import item_matches, items, scalar  # bench/alignment.py
 from counting import LISTS as KEYS  # bench/counting.py
 from counting import score
 from fit_data import drafts_of  # bench/fit_data.py
+from intake.language.confidence import features
+from intake.language.draft import LISTS, SCALARS
 
 PENALTY = 0.02
 TARGET_WRONG = 0.02

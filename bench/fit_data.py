@@ -11,8 +11,8 @@ from typing import Any
 from intake.language.draft import LISTS, SCALARS, UnitDraft
 from intake.language.extract import Extractor
 from intake.speech.transcript import Segment, Transcript, Word
-from intake.vocabulary.shopfile import import_vocabulary
 from intake.vocabulary.load import load_vocabulary, vocab_folder
+from intake.vocabulary.shopfile import import_vocabulary
 
 
 def from_words(folder: Path) -> tuple[list[Transcript], date]:

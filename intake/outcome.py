@@ -13,7 +13,7 @@ EXIT_PARTLY = 3  # done, but some file could not be used
 
 @dataclass
 class Outcome:
-    """Collects what went well (`done`), what a person should look at (`flagged`), what failed (`failed`: name, reason)."""
+    """What went well (`done`), what a person should look at (`flagged`), what failed (`failed`: name, reason)."""
 
     done: list[str] = field(default_factory=list)
     flagged: list[tuple[str, str]] = field(default_factory=list)
