@@ -12,7 +12,8 @@ from intake.records.store import Store
 from intake.settings import CONFIG_TEXT, Settings, load_settings
 from intake.vocabulary.shopfile import import_vocabulary
 
-SHARED = Path(__file__).resolve().parents[2] / ".." / "shared"
+ROOT = Path(__file__).resolve().parents[2]
+SHARED = ROOT / ".." / "shared"
 BUILT = SHARED / "walks" / "built"
 
 

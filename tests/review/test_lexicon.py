@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,7 +15,7 @@ from intake.review.lexicon import Lexicon
 from intake.vocabulary.load import load_vocabulary
 from intake.vocabulary.shopfile import add_model, add_place
 
-from .shops import BUILT
+from .shops import BUILT, ROOT
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +65,7 @@ def test_an_item_is_typed_in_plain_words(lexicon: Lexicon, field: str, typed: st
 
 def test_every_item_of_the_answer_keys_can_be_typed(lexicon: Lexicon) -> None:
     """What the screen shows of an item is read back as that item: all of the example walks' keys."""
-    keys = sorted(BUILT.glob("*/gold.json")) + sorted(Path("bench/walks").glob("*/gold.json"))
+    keys = sorted(BUILT.glob("*/gold.json")) + sorted((ROOT / "bench" / "walks").glob("*/gold.json"))
     if not keys:
         pytest.skip("no answer keys beside this checkout")
     items = [(field, item) for key in keys for unit in json.loads(key.read_text())["units"] for field in LISTS
