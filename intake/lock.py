@@ -16,7 +16,7 @@ LOCK_NAME = ".intake-lock"
 
 @contextmanager
 def only_one(shop: Path) -> Iterator[None]:
-    """Hold the shop's lock, which goes with the process, killed or not; ShopError at once where another run holds it."""
+    """Hold the shop's lock, which goes with the process; ShopError at once where another run holds it."""
     path = shop / LOCK_NAME
     try:
         file = path.open("a+")
