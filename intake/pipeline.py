@@ -242,15 +242,9 @@ def _plates(
     walk: Walk, drafts: list[UnitDraft], matches: Sequence[PhotoMatch], readings: Mapping[str, Any], settings: Settings
 ) -> list[UnitDraft]:
     """What the photos' plates say of the units they were placed with."""
-    from intake.matching.plates import compare
+    from intake.matching.plates import with_plates
 
-    if not readings:
-        return drafts
-    of_unit: dict[str, dict[str, Any]] = {}
-    for match in matches:
-        if match.unit is not None and match.photo in readings:
-            of_unit.setdefault(match.unit, {})[match.photo] = readings[match.photo]
-    return [compare(d, of_unit[d.id], mains_v=settings.mains_v) if d.id in of_unit else d for d in drafts]
+    return with_plates(drafts, matches, readings, mains_v=settings.mains_v) if readings else drafts
 
 
 def read_plate_fields(walk: Walk, settings: Settings, vocabulary: Vocabulary) -> tuple[dict[str, Any], list[Problem]]:

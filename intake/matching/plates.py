@@ -254,7 +254,7 @@ def _offered(
         reason = f"read from the plate in {photo}; nobody said it"
         value = Value(
             best.value,
-            (evidence_of(photo, best), *(e for d in unread for e in d.evidence)),
+            (*(e for d in unread for e in d.evidence), evidence_of(photo, best)),
             min(best.confidence, 0.8),
             (reason, *(d.reason for d in unread)),
             tuple(dict.fromkeys(a for d in unread for a in d.alternatives)),

@@ -38,7 +38,7 @@ def path_of(text: str) -> Path:
 
 def evidence_json(evidence: Iterable[Evidence]) -> list[dict[str, Any]]:
     return [{"recording": clean(e.recording), "start_s": round(float(e.start_s), 3), "end_s": round(float(e.end_s), 3),
-             "words": clean(e.words)} for e in evidence]
+             "words": clean(e.words), **({"photo": clean(e.photo)} if e.photo else {})} for e in evidence]
 
 
 def evidence_of(stored: Iterable[dict[str, Any]]) -> tuple[Evidence, ...]:

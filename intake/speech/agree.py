@@ -24,7 +24,8 @@ AFTER = 2                       # words after a span whose likelihood counts wit
 WORTH_TELLING = 0.0             # a name not taken is told the reviewer from this strength on
 MOST_OTHERS = 3
 NAMED_SUPPORT = 0.6             # of a model whose maker the recording names, though not beside it
-MOST_TEXTS = 4                  # texts weighed for one stretch, the plain one among them
+MOST_TEXTS = 5                  # texts weighed for one stretch, the plain one among them
+MOST_RIVALS = 3                 # weighed for one term, those for the very same words first
 LEAST_LIKE = 0.55               # a term that only the second reading suggests must sound so much like the first's words
 TAIL = re.compile(r"[.,;:?!\"')\]]+$")
 
@@ -109,7 +110,11 @@ def to_weigh(proposals: Sequence[Proposal], first: Sequence[str], second: Sequen
     a neighbour fits, and its rivals. Each comes with whether the second reading has it."""
     seen = [(p, in_second(p, first, second)) for p in proposals]
     chief = [(p, s) for p, s in seen if s or p.kind == "location" or (p.kind == "maker" and p.support >= FITS)]
-    also = [(p, s) for p, s in seen if (p, s) not in chief and any(p.kind == c.kind and p.meets(c) for c, _ in chief)]
+    also: list[tuple[Proposal, bool]] = []
+    for c, _ in chief:
+        rivals = [(p, s) for p, s in seen if p.kind == c.kind and p.meets(c) and name_key(p.term) != name_key(c.term)]
+        rivals.sort(key=lambda x: ((x[0].start, x[0].end) != (c.start, c.end), -x[0].score))
+        also += [x for x in rivals[:MOST_RIVALS] if x not in chief and x not in also]
     left = sorted([*chief, *also], key=lambda x: (not x[1], x[0].rank, -x[0].score))
     rounds: list[list[tuple[Proposal, bool]]] = []
     while left and len(rounds) < MOST_TEXTS - 1:

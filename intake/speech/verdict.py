@@ -40,7 +40,7 @@ SAME_SOUND = 0.97               # spelled otherwise, but said the same
 EAR_SCORE = 0.65                # likeness asked of a maker that the recording names elsewhere
 NEW_SCORE, NEW_GAIN = 0.85, 4.0         # likeness and gain asked where only the sound speaks for a maker
 TWIN_LEAD, TWIN_MARGIN = 4.0, 0.1       # by how much gain and likeness it must then lead each twin
-FAINT_SCORE = 0.6               # a maker less like what was heard needs a gain of its own
+FAINT_SCORE, FAINT_GAIN = 0.6, -1.0     # a maker less like what was heard must not lose by much itself
 NAMED_LEAD = 0.5                # over rivals that the recording has not named, for one it has
 SUPPORT_FROM, SUPPORT_BASE, SUPPORT_SLOPE = 0.75, 2.0, 24.0      # what support counts: 2 at 0.75, 8 at 1
 
@@ -106,7 +106,7 @@ def _is_good_maker(c: Weighed, rivals: Sequence[Weighed], twins: Sequence[str], 
     p, rule = c.proposal, RULES["maker"]
     if any(r.proposal.support > p.support + 0.1 and r.gain > -3.0 for r in rivals):
         return False
-    if p.score < FAINT_SCORE and c.gain < rule.least:
+    if p.score < FAINT_SCORE and c.gain < FAINT_GAIN:
         return False
     if p.support >= FITS:
         return c.strength >= (rule.least if c.second else rule.alone or 0.0)
