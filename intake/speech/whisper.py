@@ -83,10 +83,10 @@ class WhisperRecognizer:
         for piece in pieces:
             if piece is not None:
                 left = np.concatenate([left, piece])
-                if done + len(left) <= start * RATE or len(left) < 2 * CUT_WITHIN_S * RATE:
-                    continue
-            skip = max(0, min(len(left), round(start * RATE) - done))
+            skip = max(0, min(len(left), round(start * RATE) - done))       # what was done before an interruption
             left, done = left[skip:], done + skip
+            if piece is not None and len(left) < 2 * CUT_WITHIN_S * RATE:
+                continue
             cut = yield from self._piece(left, done, options, last=piece is None)
             left, done = left[cut:], done + cut
         self._damage = reader.damage
