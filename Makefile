@@ -1,5 +1,5 @@
 # make demo    make an environment, fetch the recognizer's weights, process the sample walk, show what it found
-# make test    make an environment and run all tests
+# make test    make an environment and run the tests (make slow-tests: those that decode sound or run for minutes)
 # make check   lint, types, tests, and the built package installed bare
 # make bench   the speed figures;   make score: the scores on the example walks, where they lie beside the checkout
 # make lock    new requirements*.lock files;   make clean: away with all that was made here
@@ -59,7 +59,7 @@ model: $(VENV)/.package
 demo: $(VENV)/.package $(VENV)/.plates model
 	@samples/demo $(INTAKE) $(DEMO)
 
-test: tests slow-tests
+test: tests
 
 tests: $(VENV)/.package $(VENV)/.dev
 	$(BIN)/python -m pytest -q
