@@ -68,7 +68,8 @@ def process_walk(
 
     watch = watch or Watch()
     watch.step("reading the capture")
-    walk = read_capture(paths, walk_id=walk_id, day=day, utc_offset_min=utc_offset_min, zone=settings.zone)
+    found = [path.expanduser().absolute() for path in paths]        # the records must find the files from any folder
+    walk = read_capture(found, walk_id=walk_id, day=day, utc_offset_min=utc_offset_min, zone=settings.zone)
     with only_one(settings.shop):
         vocabulary = load_vocabulary(settings.shop)
         with Store.open(settings.database, shop_terms=_shop_terms(vocabulary)) as store:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -81,6 +83,22 @@ def test_coming_back_to_a_unit_makes_no_second_one(shop: Path, tmp_path: Path) -
 
     export, _ = processed(shop, stage_text(BuiltWalk(SAMPLE), tmp_path))
     assert identities(export) == NAMES
+
+
+def test_a_capture_named_from_where_one_stands_is_found_from_anywhere(
+    shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The records know their files by whole paths, however the capture was named to `process`."""
+    (tmp_path / "notes").mkdir()
+    (tmp_path / "notes" / "typed.txt").write_text("Next is a tuner, an Aldersley F-26.", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    from intake.pipeline import process_walk
+    from intake.settings import load_settings
+
+    process_walk([Path("notes")], load_settings(shop))
+    with closing(sqlite3.connect(shop / "intake.db")) as database:
+        paths = [Path(path) for (path,) in database.execute("SELECT path FROM file")]
+    assert paths == [tmp_path / "notes" / "typed.txt"]
 
 
 @pytest.mark.slow
