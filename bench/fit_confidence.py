@@ -32,7 +32,6 @@ from intake.language.confidence import features
 from intake.language.draft import LISTS, SCALARS
 
 PENALTY = 0.02
-TARGET_WRONG = 0.02
 LEAST_SEEN = 4          # a rule seen less often gets no weight of its own
 
 

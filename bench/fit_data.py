@@ -10,7 +10,8 @@ from typing import Any
 
 from intake.language.draft import LISTS, SCALARS, UnitDraft
 from intake.language.extract import Extractor
-from intake.speech.transcript import Segment, Transcript, Word
+from intake.speech.transcript import Segment, Transcript
+from intake.speech.written import spread
 from intake.vocabulary.load import load_vocabulary, vocab_folder
 from intake.vocabulary.shopfile import import_vocabulary
 
@@ -20,15 +21,8 @@ def from_words(folder: Path) -> tuple[list[Transcript], date]:
     truth = json.loads((folder / "truth.json").read_text())
     out = []
     for recording in truth["recordings"]:
-        segments = []
-        for start, end, sentence in recording["sentences"]:
-            words, at, total = [], start, sum(len(w) for w in sentence.split()) or 1
-            for word in sentence.split():
-                step = (end - start) * len(word) / total
-                words.append(Word(word, at, at + step))
-                at += step
-            segments.append(Segment(tuple(words)))
-        out.append(Transcript(recording["file"], "0" * 64, recording["duration_s"], tuple(segments)))
+        segments = tuple(Segment(spread(sentence.split(), start, end)) for start, end, sentence in recording["sentences"])
+        out.append(Transcript(recording["file"], "0" * 64, recording["duration_s"], segments))
     return out, date.fromisoformat(truth["date"])
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from intake.capture.walk import Problem, Recording, Walk
-from intake.errors import CaptureError, ModelError
+from intake.errors import CaptureError
 
 if TYPE_CHECKING:
     from intake.language.draft import UnitDraft
@@ -40,8 +40,6 @@ class Processed:
     problems: tuple[Problem, ...] = ()
     drafts: tuple[UnitDraft, ...] = ()
     matches: tuple[PhotoMatch, ...] = ()
-    flagged: int = 0  # fields a person should look at
-    notes: tuple[str, ...] = field(default=())
 
 
 def process_walk(
@@ -120,8 +118,6 @@ def hear(
             )
         except CaptureError as error:
             failed.append(Problem(recording.name, f"{error.args[0]} {error.hint}".strip()))
-        except ModelError:
-            raise
         done += recording.duration_s or 0.0 if recording.transcript is None else 0.0
         watch.heard(recording.name, done, total)
     return transcripts, failed
@@ -183,7 +179,7 @@ def _understand(
         redo=redo,
     )
     _thumbnails(walk, settings)
-    return Processed(walk, report, problems, tuple(drafts), arranged.matches, count_flags(drafts))
+    return Processed(walk, report, problems, tuple(drafts), arranged.matches)
 
 
 LIST_EASE = 0.15        # an item of a list is looked at further below the threshold: its error costs less than a wrong name
@@ -204,18 +200,6 @@ def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]
         lists: dict[str, Any] = {name: tuple(look(v, below - LIST_EASE) for v in getattr(draft, name)) for name in LISTS}
         out.append(replace(draft, scalars={k: look(v) for k, v in draft.scalars.items()}, **lists))
     return out
-
-
-def count_flags(drafts: Sequence[UnitDraft]) -> int:
-    """How many fields a person should look at."""
-    from intake.language.draft import LISTS
-
-    return sum(
-        sum(bool(v.reasons) for v in d.scalars.values())
-        + sum(any(v.reasons for v in getattr(d, name)) for name in LISTS)
-        + len(d.doubts)
-        for d in drafts
-    )
 
 
 def known_units(store: Store, walk: Walk) -> list[KnownUnit]:

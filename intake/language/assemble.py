@@ -165,7 +165,7 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
     found: list[Serial] = []
     for c in tale.clauses:
         clause = reading.clauses[c]
-        found += [s for s in reading.serials if clause.start <= s.start < clause.end]
+        found += reading.serials_in(clause.start, clause.end)
     spoken = [s for s in found if s.kind == "spoken"]
     if not spoken and not any(s.kind == "none" for s in found):
         bare = _bare_serial(reading, tale)
@@ -189,8 +189,6 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
         chosen.words[0] if chosen.words else chosen.start,
         chosen.end,
         "serial as spoken",
-        list(chosen.reasons),
-        alternatives=list(chosen.alternatives),
     )
     different = [s for s in spoken[1:] if s.value != chosen.value]
     if different:
@@ -216,9 +214,7 @@ def _bare_serial(reading: Reading, tale: Tale) -> Fact | None:
                 or is_known_tube(code.pieces[-1].chars)
             ):
                 continue
-            if any(h.names and h.start < code.end and code.start < h.end for h in reading.models) or any(
-                p.start in span for p in reading.places
-            ):
+            if not reading.named.isdisjoint(span) or reading.places_in(code.start, code.end):
                 continue
             after = reading.text.tokens[code.end].norm if code.end < len(reading.text.tokens) else ""
             if (
@@ -397,7 +393,7 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
     """Where each unit stands: the place told of it, else the last one told before it came up."""
     out: dict[int, Fact] = {}
     current: Fact | None = None
-    places = list(reading.places)
+    places = reading.places
     at = 0
     for c, clause in enumerate(reading.clauses):
         unit = topics.of_clause[c]

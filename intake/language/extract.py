@@ -9,7 +9,7 @@ from pathlib import Path
 
 from intake.language.assemble import assemble
 from intake.language.cues import load_cues
-from intake.language.draft import Span, UnitDraft
+from intake.language.draft import UnitDraft
 from intake.language.names import ModelIndex
 from intake.language.places import PlaceIndex
 from intake.language.reading import Reading, read
@@ -18,7 +18,7 @@ from intake.language.soundalikes import find_alikes
 from intake.language.tales import tell
 from intake.language.terms import TermFinder
 from intake.language.tokens import Text, read_text
-from intake.language.units import Topics, find_topics
+from intake.language.units import find_topics
 from intake.speech.transcript import Transcript
 from intake.vocabulary.sounds import SoundIndex
 from intake.vocabulary.terms import Vocabulary
@@ -26,12 +26,9 @@ from intake.vocabulary.terms import Vocabulary
 
 @dataclass(frozen=True)
 class Extraction:
-    """The units of a walk, and the stretches that are about none (`stray`: words that call a picture a mistake)."""
+    """The units of a walk."""
 
     units: tuple[UnitDraft, ...]
-    asides: tuple[Span, ...] = ()
-    strays: tuple[Span, ...] = ()
-    times_said: tuple[tuple[str, float, str], ...] = ()  # recording, second, clock time said ("09:15")
 
 
 class Extractor:
@@ -64,29 +61,5 @@ class Extractor:
         topics = find_topics(reading)
         tales = tell(reading, topics)
         units = assemble(reading, topics, tales, repairs, self.models)
-        return Extraction(tuple(units), asides_of(reading, topics), strays_of(reading))
+        return Extraction(tuple(units))
 
-
-def asides_of(reading: Reading, topics: Topics) -> tuple[Span, ...]:
-    """Stretches of talk about no unit."""
-    return tuple(
-        s
-        for c, unit in enumerate(topics.of_clause)
-        if unit is None and c not in topics.announced_in
-        for s in (_span(reading, reading.clauses[c].start, reading.clauses[c].end),)
-    )
-
-
-def strays_of(reading: Reading) -> tuple[Span, ...]:
-    """Sentences that say a picture was taken by mistake."""
-    out = []
-    for hit in reading.cues:
-        if hit.cue.signals == "stray":
-            sentence = reading.text.sentences[reading.text.sentence_of[hit.start]]
-            out.append(_span(reading, sentence.start, sentence.end))
-    return tuple(out)
-
-
-def _span(reading: Reading, start: int, end: int) -> Span:
-    evidence = reading.text.evidence(start, end)
-    return Span(evidence.recording, evidence.start_s, evidence.end_s)

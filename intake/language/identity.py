@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from intake.language.frames.facts import Fact
 from intake.language.names import ModelHit, ModelIndex
@@ -39,7 +39,6 @@ class Identity:
     unit_type: Fact | None = None
     maker: Fact | None = None
     model: Fact | None = None
-    blanks: list[tuple[str, str, int, int]] = field(default_factory=list)  # field, reason, words start..end
 
 
 def identify(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]], index: ModelIndex) -> Identity:
@@ -57,7 +56,7 @@ def identify(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
 
 
 def _type(reading: Reading, sketch: Sketch, model: Fact | None, maker: Fact | None, index: ModelIndex) -> Fact | None:
-    mentions = [m for n in sketch.namings for m in n.types if m.start not in reading.dead]
+    mentions = [m for n in sketch.namings for m in n.types]
     if not mentions:
         return _type_from_catalogue(model, maker, index)
     main = sketch.namings[0].types or mentions
@@ -100,7 +99,7 @@ def _type_from_catalogue(model: Fact | None, maker: Fact | None, index: ModelInd
 
 def _maker(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]]) -> Fact | None:
     spelled = _spelled(reading, sketch, clauses)
-    mentions = [m for n in sketch.namings for m in n.makers if m.start not in reading.dead]
+    mentions = [m for n in sketch.namings for m in n.makers]
     if spelled:
         return spelled
     if mentions:
@@ -217,7 +216,7 @@ def _is_name(reading: Reading, i: int, sentence_start: int) -> bool:
         return False
     if token.text.isupper() and len(token.text) <= 4:
         return False
-    return not any(m.start <= i < m.end for m in reading.within(max(0, i - 3), i + 1)) and i not in reading.dead
+    return not any(m.start <= i < m.end for m in reading.within(max(0, i - 3), i + 1))
 
 
 def _unknown(reading: Reading, start: int, end: int) -> Fact:
@@ -229,7 +228,7 @@ def _unknown(reading: Reading, start: int, end: int) -> Fact:
 
 
 def _model(reading: Reading, sketch: Sketch, maker: Fact | None, index: ModelIndex) -> Fact | None:
-    hits = [h for n in sketch.namings for h in n.models if h.start not in reading.dead]
+    hits = [h for n in sketch.namings for h in n.models]
     if not hits:
         return None
     named = [h for h in hits if not h.code.startswith("MK")]

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from intake.language.numbers import Code, cardinal, model_key, plural_number, read_code
+from intake.language.numbers import Code, cardinal, model_key, read_code
 from intake.language.terms import Mention, match_key
 from intake.language.tokens import FILLERS, Text, Token, normalise
 from intake.vocabulary.terms import ModelName, Vocabulary
@@ -270,7 +270,3 @@ def group_words(tokens: Sequence[Token], start: int, end: int) -> Count | None:
 def _digits(word: str) -> tuple[int, int] | None:
     return (int(word), 1) if word.isdigit() and len(word) < 4 else None
 
-
-def strip_plural(word: str) -> str:
-    """A number word without its plural ending, for "the thirty-eights"."""
-    return plural_number(word) or word

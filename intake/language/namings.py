@@ -43,8 +43,8 @@ def _items(reading: Reading, start: int, end: int) -> list[Item]:
     items = [m for m in items if not isinstance(m, Mention) or m.kind != "unit_type" or _names_unit(reading, m, start)]
     items += [
         h
-        for h in reading.models
-        if start <= h.start < end and h.start not in reading.dead and _names_model(reading, h, items)
+        for h in reading.models_in(start, end)
+        if _names_model(reading, h, items)
     ]
     return sorted(items, key=lambda m: (m.start, m.end))
 
@@ -254,7 +254,7 @@ def said_counts(reading: Reading, start: int, end: int) -> list[Count]:
         while back > start and tokens[back].norm in FILLERS:
             back -= 1
         before = tokens[back].norm if back >= start else ""
-        if word in {"pair", "pairs", "set", "lot", "trio", "quartet", "quad", "dozen"} and i not in reading.dead:
+        if word in {"pair", "pairs", "set", "lot", "trio", "quartet", "quad", "dozen"}:
             found = group_words(tokens, i, end)
             if found and not (word == "pair" and reading.contexts.has(i, "negated", "other", "hypothetical")):
                 out.append(found)

@@ -6,6 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from intake.language.clauses import Clause, clauses
 from intake.language.context import Contexts, scopes
@@ -32,7 +33,6 @@ class Reading:
     places: list[Place]
     models: list[ModelHit]
     clause_of: list[int] = field(default_factory=list)
-    dead: set[int] = field(default_factory=set)  # tokens taken back by the speaker
     _starts: list[int] = field(default_factory=list)
     _cue_starts: list[int] = field(default_factory=list)
 
@@ -42,14 +42,58 @@ class Reading:
         self._starts = [m.start for m in self.mentions]
 
     def within(self, start: int, end: int, *kinds: str) -> list[Mention]:
-        """Mentions that begin in start..end, of these kinds (all, if none is named), without what was taken back."""
+        """Mentions that begin in start..end, of these kinds (all, if none is named)."""
         a, b = bisect_left(self._starts, start), bisect_left(self._starts, end)
-        return [m for m in self.mentions[a:b] if (not kinds or m.kind in kinds) and m.start not in self.dead]
+        return [m for m in self.mentions[a:b] if not kinds or m.kind in kinds]
 
     def cues_in(self, start: int, end: int, *signals: str) -> list[CueHit]:
         """Cues that begin in start..end with one of these signals."""
         a, b = bisect_left(self._cue_starts, start), bisect_right(self._cue_starts, end - 1)
         return [h for h in self.cues[a:b] if h.cue.signals in signals]
+
+    def models_in(self, start: int, end: int) -> list[ModelHit]:
+        """Model readings that begin in start..end."""
+        return self.models[bisect_left(self._model_starts, start) : bisect_left(self._model_starts, end)]
+
+    def models_near(self, low: int, high: int) -> list[ModelHit]:
+        """Model readings that end at or after `low` and begin at or before `high`."""
+        return self.models[bisect_left(self._model_ends, low) : bisect_right(self._model_starts, high)]
+
+    def serials_in(self, start: int, end: int) -> list[Serial]:
+        """Serials that begin in start..end, in the order in which they are told."""
+        a, b = bisect_left(self._serial_starts, (start, -1)), bisect_left(self._serial_starts, (end, -1))
+        return [self.serials[k] for k in sorted(k for _, k in self._serial_starts[a:b])]
+
+    def places_in(self, start: int, end: int) -> list[Place]:
+        """Places that begin in start..end."""
+        return self.places[bisect_left(self._place_starts, start) : bisect_left(self._place_starts, end)]
+
+    @cached_property
+    def spoken_for(self) -> frozenset[int]:
+        """Words that belong to a serial, a place or a known model, and are nothing else."""
+        words = {i for s in self.serials for i in s.words} | self.named
+        return frozenset(words | {i for p in self.places for i in range(p.start, p.end)})
+
+    @cached_property
+    def named(self) -> frozenset[int]:
+        """Words of known models."""
+        return frozenset(i for h in self.models if h.names for i in range(h.start, h.end))
+
+    @cached_property
+    def _model_starts(self) -> list[int]:
+        return [h.start for h in self.models]
+
+    @cached_property
+    def _model_ends(self) -> list[int]:
+        return [h.end for h in self.models]
+
+    @cached_property
+    def _place_starts(self) -> list[int]:
+        return [p.start for p in self.places]
+
+    @cached_property
+    def _serial_starts(self) -> list[tuple[int, int]]:
+        return sorted((s.start, k) for k, s in enumerate(self.serials))
 
     def clause_at(self, i: int) -> Clause:
         """The clause that holds token i."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from intake.language.numbers import ALPHABET, Piece, read_code, skip_fillers
+from intake.language.numbers import Piece, read_code, skip_fillers
 from intake.language.tokens import Text
 
 _LINK = frozenset(
@@ -27,19 +27,20 @@ class Serial:
     value: str | None
     kind: str  # "spoken", "none" (there is none), "unread" (spoken of, not understood)
     reasons: tuple[str, ...] = ()
-    alternatives: tuple[str, ...] = ()
     words: tuple[int, ...] = field(default=())
 
 
 def find_serials(text: Text) -> list[Serial]:
     """Every place where a serial number is told, or told to be absent."""
     out: list[Serial] = []
+    told: set[tuple[int, ...]] = set()
     for i, token in enumerate(text.tokens):
         lead = token.norm in _LEAD_WORDS or token.norm.removesuffix("'s") == "serial"
         if not lead and not _number_lead(text, i):
             continue
         found = _after_lead(text, i) or _before_lead(text, i) or (_absent(text, i) if lead else None)
-        if found and not any(found.value and found.words == o.words for o in out):
+        if found and not (found.value and found.words in told):
+            told.add(found.words)
             out.append(found)
     return out
 
@@ -131,7 +132,7 @@ def _looks_serial(pieces: Sequence[Piece], *, long: bool = False) -> bool:
 def _made(lead: int, pieces: Sequence[Piece], end: int) -> Serial:
     value = "".join(p.chars for p in pieces).upper()
     indexes = tuple(i for p in pieces for i in range(p.start, p.end))
-    return Serial(lead, end, value, "spoken", (), (), indexes)
+    return Serial(lead, end, value, "spoken", words=indexes)
 
 
 def _before_lead(text: Text, lead: int) -> Serial | None:
@@ -163,7 +164,7 @@ def _before_lead(text: Text, lead: int) -> Serial | None:
     for start in range(sentence.start, i + 1):
         code = read_code(text.tokens, start, i + 1, across_commas=True)
         if code and code.end == i + 1 and _looks_serial(code.pieces) and len(code.text) >= 3:
-            return Serial(start, lead + 1, code.text, "spoken", (), (), tuple(range(start, i + 1)))
+            return Serial(start, lead + 1, code.text, "spoken", words=tuple(range(start, i + 1)))
     return None
 
 
@@ -179,7 +180,3 @@ def _absent(text: Text, lead: int) -> Serial | None:
         return Serial(lead, lead + 1, None, "none")
     return Serial(lead, lead + 1, None, "unread", ("a serial was spoken of, but not understood",))
 
-
-def alphabet_words() -> frozenset[str]:
-    """The spelling alphabet's words, for those who must not take "Delta" as a maker."""
-    return frozenset(ALPHABET)

@@ -47,8 +47,8 @@ def _anchors(reading: Reading, start: int, end: int) -> Iterator[tuple[int, int]
     """Words that name a unit or promise its name."""
     for m in reading.within(start, end, "unit_type"):
         yield m.start, m.end
-    for h in reading.models:
-        if start <= h.start < end and (h.names or any(c.isalpha() for c in h.code)):
+    for h in reading.models_in(start, end):
+        if h.names or any(c.isalpha() for c in h.code):
             yield h.start, h.end
     for cue in reading.cues_in(start, end, "introduces", "deictic", "returns"):
         yield cue.start, cue.end
@@ -65,9 +65,8 @@ def _candidates(
     tokens = reading.text.tokens
     words = [t.text for t in tokens[start:end]]
     taken = {i for m in reading.within(start, end) if not m.ambiguous for i in range(m.start, m.end)}
-    taken |= {i for h in reading.models if h.names for i in range(h.start, h.end)}
-    taken |= {i for s in reading.serials for i in s.words} | {i for p in reading.places for i in range(p.start, p.end)}
-    exact = list(reading.within(start, end, "maker"))
+    taken |= reading.spoken_for.intersection(range(start, end))
+    exact = reading.within(start, end, "maker")
     common = everyday_words()
     for a in range(start, end):
         for b in range(a + 1, min(end, a + 3) + 1):
@@ -111,9 +110,7 @@ def _judge(reading: Reading, a: int, b: int, hit: SpanHit | None, models: ModelI
 def _witness(reading: Reading, a: int, b: int, maker: str, models: ModelIndex) -> float:
     """How strongly the codes near the words speak for the maker: a model of its own heard exactly, or with the same digits."""
     best = 0.0
-    for hit in reading.models:
-        if hit.start - b > 12 or a - hit.end > 8:
-            continue
+    for hit in reading.models_near(a - 8, b + 12):
         if any(m.maker == maker for m in hit.names):
             best = max(best, WITNESS)
         elif len([c for c in hit.code if c.isdigit()]) >= 2 and any(

@@ -94,10 +94,10 @@ def _in_group(reading: Reading, topics: Topics, tale: Tale, c: int) -> bool:
     if first < c:
         return False
     sentence = reading.text.sentences[reading.text.sentence_of[start]]
-    own = [p for p in reading.places if start - 25 <= p.start < sentence.end]
+    own = reading.places_in(start - 25, sentence.end)
     if not own:
         return True
-    heads = [p for p in reading.places if sentence.end <= p.start < reading.clauses[first].end]
+    heads = reading.places_in(sentence.end, reading.clauses[first].end)
     return not heads or heads[-1].name == own[-1].name
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -113,10 +114,12 @@ class TermFinder:
         """Cues of every signal. The longest phrase wins within its signal; look-alikes win over what they contain."""
         norms = [t.norm for t in text.tokens]
         hits = self._all_spans(self._cue_matcher, norms, text)
-        look = [(s, e) for s, e, words in hits if any(c.signals == "look-alike" for c in self._cues[words])]
+        look = sorted({(s, e) for s, e, words in hits if any(c.signals == "look-alike" for c in self._cues[words])})
+        longest = max((e - s for s, e in look), default=0)
         by_signal: dict[tuple[str, str], list[tuple[int, int, Cue]]] = defaultdict(list)
         for start, end, words in hits:
-            if any(s <= start and end <= e and (e - s) > (end - start) for s, e in look):
+            near = look[bisect_left(look, (end - longest, 0)) : bisect_left(look, (start + 1, 0))]
+            if any(end <= e and e - s > end - start for s, e in near):
                 continue
             for cue in self._cues[words]:
                 by_signal[(cue.signals, cue.reach)].append((start, end, cue))

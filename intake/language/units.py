@@ -38,7 +38,6 @@ WEIGHTS = {
     "story": -1.8,
     "past": -0.6,
     "after a break": 1.0,
-    "no facts follow": -0.5,
 }
 NEW_FROM = 1.7
 _GAP_WORDS = frozenset(
@@ -141,7 +140,7 @@ class _Walker:
         """Sentences with facts for everything at a place, and those that follow them before a unit is named."""
         reading = self.reading
         named = any(self.by_clause.get(c) for c in range(first, last + 1))
-        symptom = bool(reading.within(start, end, "symptom")) or any(start <= s.start < end for s in reading.serials)
+        symptom = bool(reading.within(start, end, "symptom")) or bool(reading.serials_in(start, end))
         weak = (self.current is None or (not named and not reading.within(start, end, "part"))) and bool(
             reading.cues_in(start, end, "group_weak")
         )
@@ -175,7 +174,7 @@ class _Walker:
         """Whether the talk leaves the unit at hand before the next one is named: "Next.", "On the second one ...", a second serial."""
         reading = self.reading
         named = [n for c in range(first, last + 1) for n in self.by_clause.get(c, []) if n.types or n.makers]
-        serials = [s for s in reading.serials if start <= s.start < end and s.kind != "unread"]
+        serials = [s for s in reading.serials_in(start, end) if s.kind != "unread"]
         if (
             serials
             and serials[0].start - start <= 2
@@ -199,8 +198,8 @@ class _Walker:
 
     def _has_serial(self, unit: Sketch, before: int) -> bool:
         """A serial (or the lack of one) was told of the unit already."""
-        spans = [(self.reading.clauses[c].start, self.reading.clauses[c].end) for c in unit.clauses]
-        return any(a <= s.start < b and s.start < before for s in self.reading.serials for a, b in spans)
+        clauses = (self.reading.clauses[c] for c in unit.clauses)
+        return any(self.reading.serials_in(clause.start, min(clause.end, before)) for clause in clauses)
 
     def _numbered(self, unit: Sketch) -> bool:
         return any(self._bare_code(self.reading.clauses[c].start, self.reading.clauses[c].end) for c in unit.clauses)
@@ -227,7 +226,7 @@ class _Walker:
             clause = self.reading.clauses[c]
             if (
                 self.reading.within(clause.start, clause.end, "symptom", "work", "part", "unit_of_measure", "cosmetic")
-                or any(clause.start <= s.start < clause.end for s in self.reading.serials)
+                or self.reading.serials_in(clause.start, clause.end)
                 or self._bare_code(clause.start, clause.end)
             ):
                 return clauses[k:]
@@ -241,7 +240,7 @@ class _Walker:
                 code
                 and len(code.text) >= 6
                 and sum(c.isdigit() for c in code.text) >= 4
-                and not any(h.names and code.start <= h.start < code.end for h in self.reading.models)
+                and not any(h.names for h in self.reading.models_in(code.start, code.end))
             ):
                 return True
         return False
@@ -254,11 +253,7 @@ class _Walker:
             for m in reading.within(start, end, "stage", "source", "cosmetic")
             if not m.ambiguous and not reading.contexts.has(m.start, "past", "other")
         ]
-        return (
-            bool(told)
-            or any(start <= s.start < end for s in reading.serials)
-            or any(start <= p.start < end for p in reading.places)
-        )
+        return bool(told or reading.serials_in(start, end) or reading.places_in(start, end))
 
     def _decisive(self, naming: Naming) -> bool:
         return any(naming is n for u in self.units for n in u.namings)
@@ -434,8 +429,7 @@ class _Walker:
         return hit.start - clause.start <= 5
 
     def _place_near(self, sentence_start: int, clause_start: int) -> bool:
-        back = max(0, sentence_start - 12)
-        return any(back <= p.start < clause_start + 6 for p in self.reading.places)
+        return bool(self.reading.places_in(max(0, sentence_start - 12), clause_start + 6))
 
     def _refers(self, naming: Naming, c: int) -> bool:
         """A comparison or a landmark just before: "not the thirty-eights", "next to the receiver", "same day as the X"."""

@@ -77,10 +77,8 @@ def find_measurements(reading: Reading, start: int, end: int, *, tubes: bool) ->
 
 def _numbers(reading: Reading, start: int, end: int) -> list[_Reading]:
     tokens, out, i = reading.text.tokens, [], start
-    blocked = {k for s in reading.serials for k in s.words} | {k for p in reading.places for k in range(p.start, p.end)}
-    blocked |= {k for h in reading.models if h.names for k in range(h.start, h.end)} | reading.dead
     while i < end:
-        if i in blocked:
+        if i in reading.spoken_for:
             i += 1
             continue
         found = read_number(tokens, i, end)

@@ -52,7 +52,7 @@ def find_work(reading: Reading, clause: Clause, back: Sequence[Clause], sentence
         fact = _work(reading, mention, clause, back, sentence)
         if fact:
             out.append(fact)
-    out.extend(_new_parts(reading, clause, sentence, out))
+    out.extend(_new_parts(reading, clause, out))
     return out
 
 
@@ -298,7 +298,6 @@ def _dates(
     """Dates of a job: in its own clause, after it first; else in a clause of the sentence without a job of its own."""
     tokens = reading.text.tokens
     own = find_dates(tokens, clause.start, clause.end, reading.day, future=future)
-    own = [d for d in own if not set(range(d.start, d.end)) & reading.dead]
     works = [m.start for m in reading.within(clause.start, clause.end, "work") if m.start != mention.start]
     after = [
         d
@@ -360,77 +359,37 @@ def done_by(reading: Reading, mention: Mention, clause: Clause) -> str | None:
     return _who(reading, start, mention.start)
 
 
+# Words that name nobody (who did it stays blank), and words behind which a name has ended
+_NOBODY = _DO | frozenset(["me", "us", "myself", "ourselves", "hand", "him", "her", "them", "it", "friday", "monday", "tuesday", "wednesday", "thursday", "saturday", "sunday", "tomorrow"])
+_AFTER_NAME = frozenset(["last", "in", "at", "on", "back", "before", "during", "two", "three", "a", "about", "around", "this", "yesterday", "years", "for", "who", "and", "when", "just", "already"])
+
+
 def _who(reading: Reading, start: int, end: int) -> str | None:
     """A short noun phrase as it was spoken, without article: "previous owner", "guy in Dayton", "Harrow Street Sound"."""
     tokens = reading.text.tokens
     words: list[str] = []
     for i in range(start, min(end, start + 6)):
         token = tokens[i]
-        if (
-            token.norm
-            in {
-                "me",
-                "us",
-                "myself",
-                "ourselves",
-                "hand",
-                "him",
-                "her",
-                "them",
-                "it",
-                "friday",
-                "monday",
-                "tuesday",
-                "wednesday",
-                "thursday",
-                "saturday",
-                "sunday",
-                "tomorrow",
-                "the end",
-            }
-            or token.norm in _DO
-        ):
+        if token.norm in _NOBODY:
             break
-        if words and token.norm in {
-            "last",
-            "in",
-            "at",
-            "on",
-            "back",
-            "before",
-            "during",
-            "two",
-            "three",
-            "a",
-            "about",
-            "around",
-            "this",
-            "yesterday",
-            "years",
-            "for",
-            "who",
-            "and",
-            "when",
-            "just",
-            "already",
-        }:
-            if (
-                token.norm in {"in", "at"}
-                and i + 1 < end
-                and tokens[i + 1].capital
-                and tokens[i + 1].norm not in _MONTHS
-            ):
-                words.append(token.text)
-                continue
+        if words and token.norm in _AFTER_NAME and not _place_of(reading, i, end):
             break
         if not words and token.norm in {"the", "a", "an", "our", "some", "that", "just"}:
             continue
         words.append(token.text)
-        if token.after:
+        if token.after and not (len(words) > 1 and _place_of(reading, i, end)):
             break
     if not words or any(m.kind in ("part", "unit_type") for m in reading.within(start, start + len(words))):
         return None
     return " ".join(words)
+
+
+def _place_of(reading: Reading, i: int, end: int) -> bool:
+    """ "in Dayton" belongs to a name; "in June" does not."""
+    tokens = reading.text.tokens
+    if tokens[i].norm not in {"in", "at"} or i + 1 >= end:
+        return False
+    return tokens[i + 1].capital and tokens[i + 1].norm not in _MONTHS
 
 
 _MONTHS = frozenset(["january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"])
@@ -458,79 +417,42 @@ def _action(
     return fact
 
 
-def _new_parts(reading: Reading, clause: Clause, sentence: tuple[int, int], found: Sequence[Fact]) -> list[Fact]:
+# Last words of a to-do cue behind which a bare part is what is needed
+_NEEDED = frozenset(["need", "needs", "needing", "wants", "want", "use", "a", "requires", "require", "for", "with", "of", "deserves", "get", "the", "it", "them"])
+
+
+def _new_parts(reading: Reading, clause: Clause, found: Sequence[Fact]) -> list[Fact]:
     """ "needs a new lamp", "needs a belt": to replace; "got a new belt in 2020", "I put fresh caps in": replaced."""
-    out: list[Fact] = []
-    contexts = reading.contexts
-    for part in parts_in(reading, clause.start, clause.end):
-        if any(
-            f.start <= part.start < f.end + 7
-            and f.field in ("actions", "service")
-            and f.value.get("part") == part.canonical
-            for f in found
-        ):
-            continue
-        if any(
-            abs(m.start - part.start) <= 6 and m.start != part.start
-            for m in reading.within(clause.start, clause.end, "work")
-        ):
-            continue
-        before = [t.norm for t in reading.text.tokens[max(clause.start, part.start - 5) : part.start]]
-        is_new = bool(set(before) & _NEW)
-        if contexts.has(part.start, "notodo", "hypothetical", "other") or contexts.has(part.start, "negated"):
-            continue
-        needs = [
-            s
-            for s in contexts.over(part.start, "todo")
-            if s.cue.split()[-1]
-            in {
-                "need",
-                "needs",
-                "needing",
-                "wants",
-                "want",
-                "use",
-                "a",
-                "requires",
-                "require",
-                "for",
-                "with",
-                "of",
-                "deserves",
-                "get",
-                "the",
-                "it",
-                "them",
-            }
-            or is_new
-        ]
-        if needs and part.start - needs[0].cue_end <= 6 and not reading.within(needs[0].cue_end, part.start, "symptom"):
-            dates = [
-                d for d in find_dates(reading.text.tokens, part.end, clause.end, reading.day, future=True) if d.due
-            ]
-            out.append(
-                Fact(
-                    "actions",
-                    {
-                        "work": "replace",
-                        "part": part.canonical,
-                        "due": dates[0].due if dates else None,
-                        "waiting_on": None,
-                    },
-                    part.start,
-                    part.end,
-                    f"needs: {part.phrase}",
-                )
-            )
-        elif is_new and (set(before) & _DONE_LIGHT) and not contexts.has(part.start, "todo"):
-            dates = find_dates(reading.text.tokens, clause.start, clause.end, reading.day, future=False)
-            out.append(
-                Fact(
-                    "service",
-                    {"work": "replace", "part": part.canonical, "date": dates[0].text if dates else None, "by": None},
-                    part.start,
-                    part.end,
-                    f"new: {part.phrase}",
-                )
-            )
-    return out
+    facts = (
+        _new_part(reading, clause, part)
+        for part in parts_in(reading, clause.start, clause.end)
+        if not _worked_on(reading, clause, part, found)
+    )
+    return [fact for fact in facts if fact is not None]
+
+
+def _worked_on(reading: Reading, clause: Clause, part: Mention, found: Sequence[Fact]) -> bool:
+    """A job named in the clause has the part already, or stands so near that it is about it."""
+    told = (f for f in found if f.field in ("actions", "service") and f.value.get("part") == part.canonical)
+    works = reading.within(clause.start, clause.end, "work")
+    return any(f.start <= part.start < f.end + 7 for f in told) or any(
+        abs(m.start - part.start) <= 6 and m.start != part.start for m in works
+    )
+
+
+def _new_part(reading: Reading, clause: Clause, part: Mention) -> Fact | None:
+    contexts, tokens = reading.contexts, reading.text.tokens
+    if contexts.has(part.start, "notodo", "hypothetical", "other", "negated"):
+        return None
+    before = {t.norm for t in tokens[max(clause.start, part.start - 5) : part.start]}
+    is_new = bool(before & _NEW)
+    needs = [s for s in contexts.over(part.start, "todo") if s.cue.split()[-1] in _NEEDED or is_new]
+    if needs and part.start - needs[0].cue_end <= 6 and not reading.within(needs[0].cue_end, part.start, "symptom"):
+        due = next((d.due for d in find_dates(tokens, part.end, clause.end, reading.day, future=True) if d.due), None)
+        value = {"work": "replace", "part": part.canonical, "due": due, "waiting_on": None}
+        return Fact("actions", value, part.start, part.end, f"needs: {part.phrase}")
+    if is_new and before & _DONE_LIGHT and not contexts.has(part.start, "todo"):
+        dates = find_dates(tokens, clause.start, clause.end, reading.day, future=False)
+        value = {"work": "replace", "part": part.canonical, "date": dates[0].text if dates else None, "by": None}
+        return Fact("service", value, part.start, part.end, f"new: {part.phrase}")
+    return None
