@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from intake.language.frames.facts import Fact, Tale
 from intake.language.hedges import hedge
 from intake.language.identity import Identity, identify
 from intake.language.names import Count, ModelIndex, codes, is_reading
+from intake.language.numbers import Code, cardinal
 from intake.language.places import Place
 from intake.language.reading import Reading
 from intake.language.repairs import Repair
@@ -51,10 +52,13 @@ def assemble(
     places = _places(reading, topics)
     drafts = []
     for sketch, tale in zip(topics.units, tales, strict=True):
+        if sketch.slot:
+            continue                    # announced by number, and never come to
         spans = _clause_spans(reading, tale)
         identity = identify(reading, sketch, spans, index)
         drafts.append(_draft(reading, topics, sketch, tale, identity, places.get(sketch.n), repairs))
-    ordered = sorted(zip(topics.units, drafts, strict=True), key=lambda p: p[0].namings[0].start if p[0].namings else 0)
+    told = [u for u in topics.units if not u.slot]
+    ordered = sorted(zip(told, drafts, strict=True), key=lambda p: p[0].namings[0].start if p[0].namings else 0)
     return [replace(draft, id=f"u{n}") for n, (_, draft) in enumerate(ordered, start=1)]
 
 
@@ -77,6 +81,8 @@ def _draft(
     if serial:
         facts["serial"] = serial
     facts.update(_count(reading, topics, sketch, tale, identity))
+    if serial and serial.rule == "bare number" and _has_no_serial(facts):
+        del facts["serial"]
     if place:
         facts["location"] = place
     for field_name in ("stage", "source", "cosmetic"):
@@ -197,13 +203,31 @@ def _serial(reading: Reading, tale: Tale, doubts: list[Doubted]) -> Fact | None:
     return fact
 
 
+def _has_no_serial(facts: Mapping[str, Fact]) -> bool:
+    """Lots, tubes and cables bear no serial numbers; what counts them sounds like one ("fourteen, fifteen")."""
+    kind = facts["unit_type"].value if "unit_type" in facts else None
+    return facts["grouping"].value == "lot" or kind in ("vacuum tube", "cable")
+
+
 BARE_SERIAL = "a bare number was taken for the serial"
+
+
+def _unnamed_codes(reading: Reading, start: int, end: int) -> Iterator[Code]:
+    """Codes, without the known model that one begins with ("the QT-85, four oh six, double oh two")."""
+    for code in codes(reading.text, start, end, across_commas=True):
+        pieces = list(code.pieces)
+        if any(i in reading.named for i in range(pieces[0].start, pieces[0].end)):
+            while pieces and any(i in reading.named for i in range(pieces[0].start, pieces[0].end)):
+                pieces.pop(0)
+            if not pieces or reading.text.tokens[pieces[0].start - 1].after != ",":
+                continue
+        yield Code(tuple(pieces))
 
 
 def _bare_serial(reading: Reading, tale: Tale) -> Fact | None:
     """A long code that is no model, place, date or reading, told of a unit without a serial: very likely its number."""
     for start, end in _clause_spans(reading, tale):
-        for code in codes(reading.text, start, end, across_commas=True):
+        for code in _unnamed_codes(reading, start, end):
             span = range(code.start, code.end)
             if (
                 len(code.text) < 5
@@ -232,7 +256,7 @@ def _count(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identit
     counts = [n.count for n in sketch.namings if n.count is not None]
     start = sketch.namings[0].start if sketch.namings else 0
     unit_type = identity.unit_type.value if identity.unit_type else None
-    chosen = _said_count(reading, topics, tale, counts, unit_type)
+    chosen = _said_count(reading, topics, sketch, tale, counts, unit_type)
     if chosen is None:
         plural = unit_type in ("loudspeaker",) and any(m.phrase.endswith("s") for n in sketch.namings for m in n.types)
         chosen = Count(2, "pair", start, start + 1) if plural else Count(1, "single", start, start + 1)
@@ -240,12 +264,26 @@ def _count(reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, identit
         reasons = ["a pair was taken from the plural alone"] if plural else []
     else:
         rule, reasons = f"count: {reading.text.words(chosen.start, chosen.end)}", []
+    if chosen.grouping == "lot" and _one_set(reading, tale):
+        chosen = Count(chosen.quantity, "set", chosen.start, chosen.end)
+    if unit_type == "headphones" and chosen.grouping == "pair":
+        chosen = Count(1, "single", chosen.start, chosen.end)       # one pair of headphones is one piece
     if unit_type == "preamplifier" and chosen.grouping != "single" and _in_chassis(reading, tale):
         chosen = Count(1, "single", chosen.start, chosen.end)
     return {
         "quantity": Fact("quantity", chosen.quantity, chosen.start, chosen.end, rule, list(reasons)),
         "grouping": Fact("grouping", chosen.grouping, chosen.start, chosen.end, rule, list(reasons)),
     }
+
+
+def _one_set(reading: Reading, tale: Tale) -> bool:
+    """ "Four of them, and these are a set"."""
+    for a, b in _clause_spans(reading, tale):
+        for i in range(a + 1, b):
+            tokens = reading.text.tokens
+            if tokens[i].norm == "set" and tokens[i - 1].norm in {"a", "one", "matched"} and not reading.contexts.has(i, "negated"):
+                return True
+    return False
 
 
 def _in_chassis(reading: Reading, tale: Tale) -> bool:
@@ -256,19 +294,68 @@ def _in_chassis(reading: Reading, tale: Tale) -> bool:
     )
 
 
-def _said_count(reading: Reading, topics: Topics, tale: Tale, counts: Sequence[Count], unit_type: Any) -> Count | None:
+def _singular(sketch: Sketch) -> bool:
+    """Named as one thing: "a tonearm", "an integrated amp"."""
+    first = sketch.namings[0] if sketch.namings else None
+    return first is not None and first.determiner in ("a", "an") and bool(first.types) and not any(
+        m.phrase.endswith("s") or {"quad", "pair", "set", "lot"} & set(m.phrase.split()) for m in first.types
+    )
+
+
+def _of_the_unit(reading: Reading, count: Count) -> bool:
+    """ "They're a pair", "there's two of them" - not "four feet", "a pair of cables"."""
+    tokens = reading.text.tokens
+    before = tokens[max(0, count.start - 3) : count.start]
+    after = tokens[count.end : count.end + 2]
+    return any(t.norm in {"they're", "it's", "that's", "these", "as"} for t in before) or [t.norm for t in after] in (
+        ["of", "them"],
+        ["of", "these"],
+        ["of", "those"],
+    )
+
+
+def _recounted(reading: Reading, tale: Tale, counts: list[Count]) -> list[Count]:
+    """ "A dozen, no, ten is what there is", "that's six, no, hang about, there's one under the foil, seven": the last number."""
+    last = counts[-1]
+    if last.quantity < 3:
+        return counts
+    spans = _clause_spans(reading, tale)
+    for start, end in spans:
+        if start < last.start or start - last.end > 30:
+            continue
+        commas = [i for i in range(start, end - 1) if reading.text.tokens[i].after == ","]
+        words = [t.norm for t in reading.text.tokens[(commas[-1] + 1 if commas else start) : end]]
+        while words[:1] and words[0] in {"and", "so", "but", "oh", "well", "that", "makes", "that's", "call", "it", "uh", "make", "counted", "i"}:
+            words.pop(0)
+        number = cardinal(words) or ((int(words[0]), 1) if words and words[0].isdigit() and len(words[0]) < 3 else None)
+        alone = number is not None and (number[1] == len(words) or words[number[1] : number[1] + 2] in (["is", "what"], ["of", "them"], ["in", "all"]))
+        if number is not None and alone and 2 <= number[0] <= 500:
+            i = end - len(words)
+            counts = [*counts, Count(number[0], last.grouping, i, i + number[1])]
+    return counts
+
+
+def _said_count(
+    reading: Reading, topics: Topics, sketch: Sketch, tale: Tale, counts: Sequence[Count], unit_type: Any
+) -> Count | None:
     """Counts of the namings, and "there's eight", "it's a pair", "eight of them" said of the unit."""
     from intake.language.namings import said_counts
 
     said = [
         c
-        for a, b in _clause_spans(reading, tale)
-        for c in said_counts(reading, a, b)
+        for k in tale.clauses
+        if k not in topics.announced_in
+        for c in said_counts(reading, reading.clauses[k].start, reading.clauses[k].end)
         if not any(n.start - 4 <= c.start < n.end + 4 for n in topics.ignored)
     ]
+    if _singular(sketch):
+        said = [c for c in said if _of_the_unit(reading, c)]
     both = sorted([*counts, *said], key=lambda c: c.start)
+    if not both and sketch.namings and "lot" in _words(reading, tale):
+        both = _recounted(reading, tale, [Count(3, "lot", sketch.namings[0].start, sketch.namings[0].end)])[1:]
     if not both:
         return None
+    both = _recounted(reading, tale, both)
     grouped = [c for c in both if c.grouping in ("pair", "set")]
     lots = [c for c in both if c.grouping == "lot"]
     if any(w in ("lot",) for w in _words(reading, tale)) and lots:
@@ -419,7 +506,8 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
                     continue
             current = fact
         for n in [unit] if unit is not None else topics.announced_in.get(c, []):
-            if n not in out and current is not None:
+            newer = n in out and c in topics.announced_in and out[n].rule == "place carried over"
+            if (n not in out or newer) and current is not None:
                 out[n] = (
                     current
                     if current.start >= clause.start
@@ -444,6 +532,8 @@ def _moves_on(reading: Reading, topics: Topics, unit: int, place: Place, clause:
     """ "Okay, now I'm at shelf B three": the speaker moves; "it's on shelf B three" tells where the unit stands."""
     if any(clause.start <= n.start < clause.end for n in topics.units[unit].namings):
         return False
+    if topics.units[unit].namings and place.start < topics.units[unit].namings[0].start:
+        return False                    # told on the way to the unit
     sentence = reading.text.sentences[reading.text.sentence_of[place.start]]
     if any(sentence.start <= n.start < place.start for n in topics.units[unit].namings):
         return False

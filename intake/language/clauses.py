@@ -13,6 +13,10 @@ _SUBJECTS = frozenset(
 _VERBS = frozenset(
     ["is", "are", "was", "were", "has", "have", "had", "needs", "need", "wants", "does", "do", "did", "got", "goes", "comes", "came", "went", "looks", "sounds", "works", "runs", "reads", "says", "will", "should", "must", "can", "could", "would", "isn't", "aren't", "wasn't", "weren't", "hasn't", "haven't", "doesn't", "don't", "didn't", "won't", "can't", "needed", "hums", "buzzes", "drops", "cuts", "skips", "plays", "lights", "turns", "makes", "measures", "tests", "sits", "weighs"]
 )
+# Words behind a noun with 's that make it "is": "power cord's in the bag", "manual's here"
+_AFTER_IS = frozenset(
+    ["in", "on", "at", "here", "there", "not", "gone", "missing", "with", "still", "all", "a", "an", "the", "been", "got", "fine", "good", "great", "okay", "ok", "dead", "dirty", "weak", "broken", "cracked", "worn", "torn", "out", "off", "up", "down", "just", "also", "already", "now", "back", "bright", "loose", "bad", "too", "no", "from", "inside", "under", "included", "present", "intact", "clean", "dim", "stuck", "noisy", "scratchy", "bent", "lost", "perfect", "shot", "rotted", "split", "mint", "fair", "poor", "excellent", "very", "pretty", "really", "quite", "like", "right", "left", "both", "toast", "kaput", "somewhere", "nowhere", "around", "behind", "beat", "what", "where"]
+)
 _DETERMINERS = frozenset(["the", "a", "an", "his", "her", "its", "their", "my", "our", "that", "this", "both", "all", "each", "left", "right"])
 
 
@@ -67,8 +71,15 @@ def _noun_then_verb(text: Text, at: int, end: int) -> bool:
     """ "the manual is here", "Dana replaced it": a noun phrase of up to five words, then a verb, before any comma."""
     for j in range(at, min(at + 6, end)):
         word = text.tokens[j].norm
+        if word.endswith("'s") and j + 1 < end and not text.tokens[j].after and _is_verb(text.tokens[j + 1].norm):
+            return True
         if word in _VERBS or (word.endswith("ed") and len(word) > 4 and j - at <= 2):
             return j > at
         if text.tokens[j].after:
             return False
     return False
+
+
+def _is_verb(following: str) -> bool:
+    """Whether 's before this word stands for "is" or "has"."""
+    return following in _AFTER_IS or (following.endswith(("ed", "ing")) and len(following) > 4)

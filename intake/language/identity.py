@@ -9,16 +9,18 @@ from dataclasses import dataclass
 from intake.language.frames.facts import Fact
 from intake.language.names import ModelHit, ModelIndex
 from intake.language.namings import PART_LIKE
-from intake.language.numbers import model_key, read_code
+from intake.language.numbers import is_mark, model_key, read_code
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 from intake.language.units import Sketch
+from intake.vocabulary.tubes import is_known_tube
 
 UNKNOWN_MAKER = "the maker is not in the vocabulary"
 UNKNOWN_MODEL = "the model is not in the vocabulary"
 OTHER_MAKERS_MODEL = "the vocabulary has this model under another maker"
 LIKE_MODEL = "the model was taken for one that sounds alike"
 LIKE_MAKER = "the maker was taken for one that sounds alike"
+TYPE_OF_PARTS = "the type was taken from the parts alone"
 SEVERAL = "more than one reading was heard"
 
 _NAMERS = frozenset(
@@ -46,7 +48,7 @@ def identify(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
     found = Identity()
     found.maker = _maker(reading, sketch, clauses)
     found.model = _model(reading, sketch, found.maker, index)
-    found.unit_type = _type(reading, sketch, found.model, found.maker, index)
+    found.unit_type = _type(reading, sketch, found.model, found.maker, index, clauses)
     if found.model is None and found.unit_type is not None and found.unit_type.value == "vacuum tube":
         found.model = _tube(reading, sketch, clauses)
     return found
@@ -55,10 +57,17 @@ def identify(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
 # ---------------------------------------------------------------- type
 
 
-def _type(reading: Reading, sketch: Sketch, model: Fact | None, maker: Fact | None, index: ModelIndex) -> Fact | None:
+def _type(
+    reading: Reading,
+    sketch: Sketch,
+    model: Fact | None,
+    maker: Fact | None,
+    index: ModelIndex,
+    clauses: Sequence[tuple[int, int]],
+) -> Fact | None:
     mentions = [m for n in sketch.namings for m in n.types]
     if not mentions:
-        return _type_from_catalogue(model, maker, index)
+        return _type_from_catalogue(model, maker, index) or _type_of_tube(model) or _type_of_parts(reading, clauses)
     main = sketch.namings[0].types or mentions
     sure = [m for m in mentions if not _generic(m) and not (m.canonical in PART_LIKE and m not in main)]
     pool = sure or mentions
@@ -75,10 +84,54 @@ def _type(reading: Reading, sketch: Sketch, model: Fact | None, maker: Fact | No
         catalogue = _type_from_catalogue(model, maker, index)
         if catalogue:
             return catalogue
+        parts = _kind_by_parts(reading, clauses, chosen.could_be)
+        if parts is not None:
+            fact.value = parts
         fact.reasons.append(f"“{chosen.phrase}” may be one of several types")
         fact.alternatives += [t for t in chosen.could_be if t != chosen.canonical]
     fact.signals["other types"] = float(len(votes) - 1)
     return fact
+
+
+def _type_of_tube(model: Fact | None) -> Fact | None:
+    """Tubes are often named by their designation alone ("a box of Norvane EL34s")."""
+    if model is None or not is_known_tube(model_key(str(model.value))):
+        return None
+    return Fact("unit_type", "vacuum tube", model.start, model.end, "type of a tube designation")
+
+
+# Parts that only one kind of unit has (common knowledge of the trade)
+_TELLING_PARTS = {"tweeter": "loudspeaker", "woofer": "loudspeaker", "surround": "loudspeaker", "platter": "turntable", "tonearm": "turntable"}
+
+
+# ... and parts that tell which kind of deck, player or amplifier is meant
+_KIND_PARTS = {
+    "platter": "turntable", "tonearm": "turntable", "stylus": "turntable", "main bearing": "turntable", "headshell": "turntable",
+    "idler wheel": "turntable", "cartridge": "turntable", "tape head": "cassette deck", "pinch roller": "cassette deck",
+    "laser pickup": "CD player", "disc tray": "CD player", "phono input": "integrated amplifier",
+    "volume control": "integrated amplifier", "balance control": "integrated amplifier", "selector": "integrated amplifier",
+}  # fmt: skip
+
+
+def _kind_by_parts(reading: Reading, clauses: Sequence[tuple[int, int]], could_be: Sequence[str]) -> str | None:
+    """Which of several types a loose word means, by the parts and accessories told of the unit; None where they do not tell."""
+    votes = Counter(
+        _KIND_PARTS[m.canonical]
+        for a, b in clauses
+        for m in reading.within(a, b, "part", "accessory")
+        if _KIND_PARTS.get(m.canonical) in could_be
+    )
+    return votes.most_common(1)[0][0] if len(votes) == 1 else None
+
+
+def _type_of_parts(reading: Reading, clauses: Sequence[tuple[int, int]]) -> Fact | None:
+    """A unit told of by its parts alone ("the left tweeter is dead"); always to be checked."""
+    found = [m for a, b in clauses for m in reading.within(a, b, "part") if m.canonical in _TELLING_PARTS]
+    kinds = {_TELLING_PARTS[m.canonical] for m in found}
+    if len(kinds) != 1:
+        return None
+    part = found[0]
+    return Fact("unit_type", kinds.pop(), part.start, part.end, "type taken from its parts", [TYPE_OF_PARTS])
 
 
 def _generic(mention: Mention) -> bool:
@@ -127,6 +180,9 @@ def _spelled(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
     """ "that's spelled D R A V I K": the letters, in the vocabulary's spelling where it has them."""
     tokens = reading.text.tokens
     for start, end in clauses:
+        after_name = _spelled_after_name(reading, start, end)
+        if after_name is not None:
+            return after_name
         for i in range(start, end):
             if tokens[i].norm not in {"spelled", "spelt", "spelling", "spell"}:
                 continue
@@ -136,6 +192,30 @@ def _spelled(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int, int]
             code = read_code(tokens, j, min(len(tokens), end + 12), across_commas=True)
             if code and len(code.text) >= 3 and code.text.isalpha():
                 return _spelled_fact(reading, code.text, i, code.end)
+    return None
+
+
+def _spelled_after_name(reading: Reading, start: int, end: int) -> Fact | None:
+    """ "Zenoria, Z E N O R I A": the letters right behind a name that they spell; the name as written stands."""
+    tokens = reading.text.tokens
+    for i in range(start, end):
+        if len(tokens[i].norm) != 1 or not tokens[i].norm.isalpha() or (i > start and len(tokens[i - 1].norm) == 1):
+            continue
+        stop = i
+        while stop < len(tokens) and (len(tokens[stop].norm) == 1 and tokens[stop].norm.isalpha()):
+            stop += 1
+        letters = "".join(t.norm for t in tokens[i:stop])
+        if len(letters) < 4:
+            continue
+        for first in range(max(0, i - 4), i):
+            for last in range(first + 1, i + 1):
+                name = "".join(c for t in tokens[first:last] for c in t.norm.removesuffix("'s") if c.isalpha())
+                if name == letters and tokens[first].capital:
+                    return _spelled_fact(reading, letters.upper(), first, stop)
+        if any(m.start < i <= m.end + 2 for m in reading.within(max(0, i - 4), i, "maker")):
+            continue
+        if stop - i >= 5 and (i == start or tokens[i - 1].after or tokens[i - 1].norm in _LINKS):
+            return _spelled_fact(reading, letters.upper(), i, stop)
     return None
 
 
@@ -231,8 +311,8 @@ def _model(reading: Reading, sketch: Sketch, maker: Fact | None, index: ModelInd
     hits = [h for n in sketch.namings for h in n.models]
     if not hits:
         return None
-    named = [h for h in hits if not h.code.startswith("MK")]
-    marks = [h for h in hits if h.code.startswith("MK")]
+    named = [h for h in hits if not is_mark(h.code)]
+    marks = [h for h in hits if is_mark(h.code)]
     with_marks = [_with_mark(h, marks, index) for h in named]
     of_maker = [(h, m) for h in with_marks for m in h.names if maker is None or m.maker == maker.value]
     if of_maker:
@@ -262,7 +342,7 @@ def _model(reading: Reading, sketch: Sketch, maker: Fact | None, index: ModelInd
 
 def _with_mark(hit: ModelHit, marks: Sequence[ModelHit], index: ModelIndex) -> ModelHit:
     """The model with the mark said after it ("the T H sixty, ... mark four"); the last mark stands."""
-    later = [m for m in marks if 0 <= m.start - hit.end <= 12]
+    later = [m for m in marks if 0 <= m.start - hit.end <= 20]
     if not later or hit.code.endswith(later[-1].code) or "MK" in hit.code:
         return hit
     mark = later[-1]

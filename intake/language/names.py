@@ -35,12 +35,15 @@ class ModelIndex:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self._by_key: dict[str, list[ModelName]] = defaultdict(list)
+        self._by_shape: dict[str, list[ModelName]] = defaultdict(list)  # with O written as 0
         self._by_word: dict[str, list[tuple[tuple[str, ...], str, ModelName]]] = defaultdict(list)
         self._by_digits: dict[str, list[ModelName]] = defaultdict(list)
         for model in vocabulary.models:
             key = model_key(model.name)
             self._by_key[key].append(model)
             self._by_digits[re.sub(r"\D", "", key)].append(model)
+            if "O" in key:
+                self._by_shape[key.replace("O", "0")].append(model)
             words = list(normalise(model.name).split())
             lead = [w for w in words if re.fullmatch(r"[a-z']{3,}", w)]
             if lead and words[: len(lead)] == lead and not (len(lead) == 1 and lead[0] in {"mark"}):
@@ -48,8 +51,11 @@ class ModelIndex:
                 self._by_word[lead[0]].append((tuple(lead), rest, model))
 
     def exact(self, key: str) -> tuple[ModelName, ...]:
-        """Models with exactly these characters."""
-        return tuple(self._by_key.get(key, ()))
+        """Models with exactly these characters; "oh" may stand for the letter O ("X O fourteen")."""
+        found = self._by_key.get(key, ())
+        if not found and "0" in key and any(c.isalpha() for c in key):
+            found = self._by_shape.get(key.replace("O", "0"), ())
+        return tuple(found)
 
     def same_digits(self, key: str) -> tuple[ModelName, ...]:
         """Models whose digits are exactly those of `key` (none where it has no digit)."""
@@ -79,9 +85,19 @@ def model_hits(text: Text, index: ModelIndex, blocked: set[int]) -> list[ModelHi
     hits: list[ModelHit] = []
     for sentence in text.sentences:
         for code in codes(text, sentence.start, sentence.end):
+            if _spells_a_word(code):
+                continue
             hits.extend(_code_hits(text, code, index, blocked))
         hits.extend(_word_hits(text, sentence.start, sentence.end, index, blocked))
     return sorted(_drop_inside(hits), key=lambda h: h.start)
+
+
+def _spells_a_word(code: Code) -> bool:
+    """ "Z E N O R I A": four letters and more, one by one, are a name spelled out and no model."""
+    letters = [p for p in code.pieces if p.kind == "letter" and len(p.chars) == 1]
+    return len(letters) >= 4 and len(code.pieces) - len(letters) <= code.text.count("0") and not any(
+        c.isdigit() and c != "0" for c in code.text
+    )
 
 
 def _code_hits(text: Text, code: Code, index: ModelIndex, blocked: set[int]) -> Iterable[ModelHit]:
@@ -255,10 +271,12 @@ def group_words(tokens: Sequence[Token], start: int, end: int) -> Count | None:
     words = [t.norm for t in tokens[start:end]]
     if not words:
         return None
-    if words[0] in ("pair", "pairs"):
+    if words[0] in ("pair", "pairs", "brace"):
         return Count(2, "pair", start, start + 1)
-    if words[0] in ("set", "trio", "quartet", "quad", "lot", "bunch", "bundle", "stack", "batch", "box", "dozen"):
+    if words[0] in ("set", "trio", "quartet", "quad", "lot", "bunch", "bundle", "batch", "box", "dozen"):
         fixed = {"trio": 3, "quartet": 4, "quad": 4, "dozen": 12}.get(words[0])
+        if words[0] == "dozen" and start >= 2 and [t.norm for t in tokens[start - 2 : start]] == ["half", "a"]:
+            fixed = 6
         if fixed:
             return Count(fixed, "set" if words[0] != "dozen" else "lot", start, start + 1)
         if len(words) > 2 and words[1] == "of" and (number := cardinal(words[2:]) or _digits(words[2])):

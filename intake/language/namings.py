@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from intake.language.names import Count, ModelHit, Naming, determiner_before, group_words
-from intake.language.numbers import cardinal, read_code
+from intake.language.numbers import cardinal, is_mark, read_code
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 from intake.language.tokens import FILLERS
@@ -19,8 +20,8 @@ PART_LIKE = frozenset(
 _POSSESS = frozenset(
     ["with", "has", "have", "had", "having", "needs", "need", "wants", "want", "its", "includes", "including", "without", "comes", "came", "missing", "lost", "replace", "replaced", "replacing", "new", "spare", "their", "his", "her", "swapped", "fitted", "installed", "lacks", "every", "of"]
 )
-_HOLDERS = frozenset(
-    ["pair", "pairs", "set", "sets", "lot", "lots", "bag", "box", "boxes", "bunch", "couple", "quad", "dozen", "stack", "pile", "tray", "tin", "crate", "roll", "coil", "row"]
+HOLDERS = frozenset(
+    ["pair", "pairs", "set", "sets", "lot", "lots", "bag", "box", "boxes", "bunch", "couple", "quad", "dozen", "stack", "pile", "tray", "tin", "crate", "roll", "coil", "row", "tub", "bin", "bucket", "basket", "carton", "case", "sack", "jar", "drawer", "suitcase", "load", "handful", "bundle", "batch", "brace", "nest", "shoebox", "assortment", "collection", "bagful", "boxful", "job", "tinful", "full"]
 )
 _COUNTED = frozenset(["a", "an", "another", "some", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "twelve", "pair", "pairs", "set", "lot"])
 
@@ -74,7 +75,22 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
         "people",
         "repair",
         "repairs",
+        "one",
+        "ones",
+        "type",
+        "kind",
+        "affair",
     }:
+        return False
+    if mention.ambiguous and any(p.start <= mention.start < p.end for p in reading.places_in(mention.start - 3, mention.end)):
+        return False
+    if "without" in [t.norm for t in tokens[max(floor, mention.start - 3) : mention.start]]:
+        return False
+    if mention.canonical == "other" and mention.start > floor and tokens[mention.start - 1].norm in {"the", "no", "its"}:
+        return False
+    if mention.canonical == "test instrument" and following in {"gives", "reads", "says", "shows", "tells", "makes", "gave"}:
+        return False                    # what is measured with
+    if mention.phrase.startswith("spare") and mention.start - floor > 4:
         return False
     if mention.start > floor and tokens[mention.start - 1].norm == "no" and not tokens[mention.start - 1].after:
         return False
@@ -87,9 +103,18 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
             or bool(reading.within(max(floor, mention.start - 4), mention.end + 4, "maker"))
         )
     before = [t.norm for t in tokens[max(floor, mention.start - 5) : mention.start]]
-    if any(w in _POSSESS and not (w == "of" and k and before[k - 1] in _HOLDERS) for k, w in enumerate(before)):
+    if any(w in _POSSESS and not (w == "of" and k and before[k - 1] in HOLDERS) for k, w in enumerate(before)):
+        return False
+    if mention.canonical in PART_LIKE and _is_subject(reading, mention, floor):
+        return False
+    if mention.phrase in {"tube", "valve"} and before[-1:] not in (["a"], ["one"], ["single"], ["another"], ["loose"]):
         return False
     near = list(reading.within(max(floor, mention.start - 4), mention.end + 3, "maker"))
+    if mention.canonical == "vacuum tube":
+        near += [h for h in reading.models_near(mention.start - 4, mention.end + 4) if is_known_tube(h.code)]  # type: ignore[misc]
+    opened = mention.start == floor or _introduced(reading, mention.start, floor)
+    if mention.phrase.endswith("s") and opened and _counted_after(reading, mention.end):
+        return True
     comma = max(
         (k for k in range(max(floor, mention.start - 5), mention.start) if tokens[k].after in {",", ";"}), default=-1
     )
@@ -99,9 +124,37 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     )
     if any(w in {"both", "same", "either", "each"} for w in before):
         return False
+    if "of" in before and before[before.index("of") - 1] in HOLDERS and before.index("of") and len(before) - before.index("of") <= 3:
+        return True
+    if before[-2:] == ["is", "a"] and mention.ambiguous:
+        return True
     if mention.ambiguous:
         return bool(near) or (counted and _introduced(reading, mention.start, floor))
     return bool(near) or counted or _introduced(reading, mention.start, floor) or mention.start - floor <= 2
+
+
+def _counted_after(reading: Reading, start: int) -> bool:
+    """ "We have cables, RCA cables, one lot, fourteen of them"."""
+    sentence = reading.text.sentences[reading.text.sentence_of[start - 1]]
+    tokens = reading.text.tokens[start : min(sentence.end, start + 10)]
+    words = [t.norm for t in tokens]
+    return "lot" in words or any(words[i : i + 2] == ["of", "them"] for i in range(len(words)))
+
+
+_PREDICATES = frozenset(["is", "was", "are", "were", "has", "needs", "wants", "won't", "doesn't", "isn't", "looks", "sounds", "seems", "feels"])
+
+
+def _is_subject(reading: Reading, mention: Mention, floor: int) -> bool:
+    """ "Tonearm's misaligned", "the cartridge is worn": something is told of a part of the unit at hand."""
+    tokens = reading.text.tokens
+    before = tokens[mention.start - 1].norm if mention.start > floor else ""
+    if before in {"a", "an", "another", "one"} or tokens[mention.end - 1].after:
+        return False
+    after = tokens[mention.end].norm if mention.end < len(tokens) else ""
+    ends = tokens[mention.end - 1].norm.endswith("'s")
+    if reading.within(mention.end, mention.end + 4, "maker") or reading.models_in(mention.end, mention.end + 4):
+        return False
+    return (ends or after in _PREDICATES) and not reading.cues_in(mention.end, mention.end + 2, "introduces_after")
 
 
 def _introduced(reading: Reading, start: int, floor: int) -> bool:
@@ -115,12 +168,26 @@ def _names_model(reading: Reading, hit: ModelHit, others: Sequence[Item]) -> boo
     """A code names a model where the vocabulary has it, or where it looks like one; a tube type only beside loose tubes or a maker."""
     near = any(isinstance(o, Mention) and hit.start - o.end <= 4 and o.start - hit.end <= 4 for o in others)
     if is_known_tube(hit.code) or (is_tube_type(hit.code) and not hit.names):
-        return near
-    if hit.names or hit.code.startswith("MK"):
+        return near or _counted_tubes(reading, hit)
+    if hit.names or is_mark(hit.code):
         return True
+    if re.fullmatch(r"\d{1,3}(XLR|RCA|DIN|LED|TV|CD|USB|VU)S?", hit.code):
+        return False                    # "one XLR"
+    if hit.code.isdigit() and any(
+        isinstance(o, Mention) and o.kind == "unit_type" and 0 <= o.start - hit.end <= 1 and o.phrase.endswith("s") for o in others
+    ):
+        return False                    # "ten headshells" are counted
     letters = any(c.isalpha() for c in hit.code)
     before = [t.norm for t in reading.text.tokens[max(0, hit.start - 4) : hit.start]]
     return (letters and len(hit.code) >= 3) or near or "model" in before
+
+
+def _counted_tubes(reading: Reading, hit: ModelHit) -> bool:
+    """ "Then two rectifier valves, one pair, five U four": tubes that are counted where a unit is brought in."""
+    start = reading.text.sentences[reading.text.sentence_of[hit.start]].start
+    if hit.start - start > 10 or not reading.cues_in(start, start + 2, "introduces", "opens"):
+        return False
+    return any(group_words(reading.text.tokens, i, hit.start) for i in range(start, hit.start))
 
 
 def _swallowed(reading: Reading, mention: Mention) -> bool:
@@ -203,6 +270,8 @@ def count_near(reading: Reading, start: int, end: int) -> Count | None:
             continue
         found = group_words(tokens, i, sentence.end)
         if found and not any(t.norm in {"with", "for", "has", "have"} for t in tokens[found.end : start]):
+            if reading.within(found.end, start, "unit_type"):
+                continue                # "a pair of speakers, a tin of valves": the pair is the speakers
             return found
     number = _number_before(reading, start, sentence.start)
     if number:
@@ -221,6 +290,8 @@ def _number_before(reading: Reading, start: int, floor: int) -> Count | None:
     tokens = reading.text.tokens
     for back in (1, 2, 3):
         i = start - back
+        if i in reading.named:
+            break
         if i < floor or (i + 1 < start and any(tokens[k].after in {",", ".", ";"} for k in range(i, start))):
             break
         word = tokens[i].norm
@@ -265,14 +336,16 @@ def said_counts(reading: Reading, start: int, end: int) -> list[Count]:
             and i + 2 < len(tokens)
             and tokens[i + 2].norm in {"them", "these", "those"}
         ):
+            if i > start and cardinal([tokens[i - 1].norm]):
+                continue                # the "two" of "twenty-two of them"
             number = cardinal([t.norm for t in tokens[i : min(end, i + 3)]]) or (
                 (int(word), 1) if word.isdigit() and len(word) < 3 else None
             )
             if number and 2 <= number[0] <= 500:
                 stop = i + number[1]
                 if (
-                    stop >= end
-                    or tokens[stop - 1].after
+                    (stop >= end and before not in {"got", "are"})
+                    or (tokens[stop - 1].after and before not in {"got", "are"})
                     or tokens[stop].norm
                     in {"of", "in", "here", "all", "loose", "pieces", "tubes", "valves", "altogether", "total"}
                 ):

@@ -256,6 +256,8 @@ def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool 
         piece = _piece(tokens, n2, end, bool(pieces))
         if piece is None:
             break
+        if pieces and _said_again(pieces[-1], piece):
+            pieces.pop()                        # "an L, L as in Lima" is one L
         pieces.append(piece)
         n = piece.end
         mark = tokens[n - 1].after
@@ -264,6 +266,15 @@ def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool 
         ):
             break
     return Code(tuple(pieces)) if pieces else None
+
+
+def _said_again(before: Piece, piece: Piece) -> bool:
+    return (
+        before.kind == piece.kind == "letter"
+        and before.chars == piece.chars
+        and before.end - before.start == 1
+        and piece.end - piece.start >= 3
+    )
 
 
 def _one_by_one(tokens: Sequence[Token], piece: Piece, n: int, end: int) -> bool:
@@ -327,7 +338,7 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
         if (
             tokens[i + 1].norm in ("for", "like")
             and tokens[i + 2].norm[:1] == word
-            and (inside or tokens[i + 2].norm in ALPHABET)
+            and (inside or tokens[i + 2].norm in ALPHABET or (tokens[i].capital and tokens[i + 2].capital))
         ):
             return Piece(word.upper(), i, i + 3, "letter")
     if word in ALPHABET and (
@@ -394,6 +405,11 @@ def plural_number(word: str) -> str | None:
             if stem in ONES or stem in TENS:
                 return stem
     return None
+
+
+def is_mark(code: str) -> bool:
+    """Whether a code is a mark alone ("MK2"), no model that begins so ("MKD550")."""
+    return bool(re.fullmatch(r"MK\d{1,2}", code))
 
 
 def model_key(name: str) -> str:

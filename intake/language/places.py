@@ -35,6 +35,12 @@ class PlaceIndex:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self._known = {_key(name): name for name in vocabulary.locations}
+        tails: dict[str, set[str]] = {}
+        for name in vocabulary.locations:
+            words = name.split()
+            for n in range(1, len(words) - 1):
+                tails.setdefault(_key(" ".join(words[n:])), set()).add(name)
+        self._tails = {k: v.pop() for k, v in tails.items() if len(v) == 1 and k not in self._known}
         self.heads = {
             w for name in vocabulary.locations for w in normalise(name).split() if w.isalpha() and len(w) > 2
         } - _QUALIFIERS
@@ -45,8 +51,9 @@ class PlaceIndex:
         }
 
     def known(self, spoken: str) -> str | None:
-        """The shop's spelling of a spoken place, or None."""
-        return self._known.get(_key(spoken))
+        """The shop's spelling of a spoken place, or None; the end of one place's name alone will do ("shelf one")."""
+        key = _key(spoken)
+        return self._known.get(key) or self._tails.get(key)
 
 
 def _key(name: str) -> str:

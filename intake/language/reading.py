@@ -107,7 +107,7 @@ def read(
     mentions = sorted(finder.mentions(text), key=lambda m: (m.start, m.end))
     cues = finder.cues(text)
     cut = clauses(text)
-    serials = find_serials(text)
+    serials = find_serials(text, lambda code: bool(models.exact(code)))
     found_places = find_places(text, places, mentions)
     blocked = {i for s in serials for i in (s.words or range(s.start, s.end))}
     blocked |= {i for p in found_places for i in range(p.start, p.end)}

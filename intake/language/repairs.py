@@ -14,6 +14,7 @@ from intake.language.numbers import Code, read_code
 from intake.language.reading import Reading
 from intake.language.terms import CueHit
 from intake.language.tokens import FILLERS, Sentence, Text, Token
+from intake.vocabulary.tubes import is_known_tube
 
 _KINDS = ("side", "cosmetic", "maker", "unit_type", "source", "stage", "location", "measure")
 _STRONG_KINDS = (*_KINDS, "part", "symptom", "accessory")
@@ -131,6 +132,8 @@ def _strong(chain: Sequence[CueHit]) -> bool:
 def _values(reading: Reading, start: int, end: int, chain: Sequence[CueHit]) -> Repair | None:
     """The value after the correction and one of the same kind before it."""
     strong = _strong(chain)
+    if [h.cue.phrase for h in chain] == ["again"] and not reading.text.tokens[start - 1].after:
+        return None                     # "Quarrick again, the Q A nine"
     if (
         not strong
         and reading.text.tokens[end - 1].after not in {",", ".", "?", "!", ";"}
@@ -201,6 +204,8 @@ def _code_pair(reading: Reading, floor: int, start: int, end: int, limit: int) -
         return None
     old = before[-1]
     whole = _whole_code(reading, old, floor, start)
+    if is_known_tube(whole.text) and not is_known_tube(after.text) and after.text.isdigit():
+        return None                     # a count is corrected, not the tube type before it
     gone = _replaced_pieces(whole, after)
     return Repair(gone[0], whole.end, after.start, reading.text.words(gone[0], whole.end)) if gone else None
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from intake.language.numbers import Piece, read_code, skip_fillers
 from intake.language.tokens import Text
 
 _LINK = frozenset(
-    ["number", "numbers", "no", "is", "are", "was", "reads", "says", "it", "it's", "that's", "that", "is", "the", "a", "on", "at", "it", "says", "here", "of", "for", "them", "both", "one", "would", "be", "being", "ends", "starts", "s/n", "plate", "label", "back", "rear", "underneath", "sticker", "this", "there", "now", "also"]
+    ["number", "numbers", "no", "is", "are", "was", "reads", "says", "it", "it's", "that's", "that", "is", "the", "a", "on", "at", "it", "says", "here", "of", "for", "them", "both", "one", "would", "be", "being", "ends", "starts", "s/n", "plate", "label", "back", "rear", "underneath", "sticker", "this", "there", "now", "also", "looks", "look", "like", "seems", "maybe", "i", "think", "could", "might", "say", "i'd", "to", "begins", "with", "can", "read", "only", "make", "out", "found", "got", "have"]
 )
 _LEAD_WORDS = ("serial", "serials", "s/n", "serialist", "cereal")
 _NONE_WORDS = frozenset(["no", "without", "can't", "couldn't", "cannot", "don't", "doesn't", "didn't", "never", "isn't", "none", "missing"])
@@ -30,15 +30,15 @@ class Serial:
     words: tuple[int, ...] = field(default=())
 
 
-def find_serials(text: Text) -> list[Serial]:
-    """Every place where a serial number is told, or told to be absent."""
+def find_serials(text: Text, is_model: Callable[[str], bool] = lambda code: False) -> list[Serial]:
+    """Every place where a serial number is told, or told to be absent; `is_model` knows the vocabulary's models."""
     out: list[Serial] = []
     told: set[tuple[int, ...]] = set()
     for i, token in enumerate(text.tokens):
         lead = token.norm in _LEAD_WORDS or token.norm.removesuffix("'s") == "serial"
         if not lead and not _number_lead(text, i):
             continue
-        found = _after_lead(text, i) or _before_lead(text, i) or (_absent(text, i) if lead else None)
+        found = _before_that(text, i) or _after_lead(text, i, is_model) or _before_lead(text, i) or (_absent(text, i) if lead else None)
         if found and not (found.value and found.words in told):
             told.add(found.words)
             out.append(found)
@@ -50,7 +50,7 @@ _PLATE_WORDS = frozenset(["sticker", "plate", "tag", "label", "back", "rear", "b
 
 def _number_lead(text: Text, i: int) -> bool:
     """ "the number on its sticker reads ...": a number that is read off the unit."""
-    if text.tokens[i].norm not in {"number", "numbers"}:
+    if text.tokens[i].norm.removesuffix("'s") not in {"number", "numbers"}:
         return False
     sentence = text.sentences[text.sentence_of[i]]
     before = text.tokens[i - 1].norm if i > sentence.start else ""
@@ -62,14 +62,33 @@ def _number_lead(text: Text, i: int) -> bool:
     )
 
 
-def _after_lead(text: Text, lead: int) -> Serial | None:
+def _before_that(text: Text, lead: int) -> Serial | None:
+    """ "Seven seven three oh one, B as in boy. That's the serial, and ...": the code that the sentence before ended with."""
+    sentence = text.sentences[text.sentence_of[lead]]
+    words = [t.norm for t in text.tokens[sentence.start : lead]]
+    if sentence.start == 0 or not {"that's", "that"} & set(words) or any(w not in _THAT for w in words):
+        return None
+    if not text.tokens[lead].after and text.tokens[min(lead + 1, len(text.tokens) - 1)].norm in {"is", "number", "reads", "says"}:
+        return None
+    before = text.sentences[text.sentence_of[sentence.start - 1]]
+    for start in range(before.start, before.end):
+        code = read_code(text.tokens, start, before.end, across_commas=True)
+        if code and code.end == before.end and _looks_serial(code.pieces) and len(code.text) >= 4:
+            return Serial(start, lead + 1, code.text, "spoken", words=tuple(range(start, code.end)))
+    return None
+
+
+_THAT = frozenset(["that's", "that", "is", "and", "so", "the", "was", "would", "be", "there's", "its"])
+
+
+def _after_lead(text: Text, lead: int, is_model: Callable[[str], bool]) -> Serial | None:
     """ "serial number is one four double seven two": the first code after the lead that can be one, within some words.
 
     The words between mostly link ("number is, it says"); past other words the code must be longer. Where the recognizer put a
     full stop behind "serial", the next sentence counts too.
     """
     sentence = text.sentences[text.sentence_of[lead]]
-    found = _scan(text, lead, lead + 1, sentence.end)
+    found = _scan(text, lead, lead + 1, sentence.end, is_model=is_model)
     if (
         found is None
         and sentence.end < len(text.tokens)
@@ -81,7 +100,9 @@ def _after_lead(text: Text, lead: int) -> Serial | None:
     return found
 
 
-def _scan(text: Text, lead: int, i: int, limit: int, *, strict: bool = False) -> Serial | None:
+def _scan(
+    text: Text, lead: int, i: int, limit: int, *, strict: bool = False, is_model: Callable[[str], bool] = lambda code: False
+) -> Serial | None:
     plain = True  # only linking words so far
     start = i
     while i < limit and i - start <= 16:
@@ -89,7 +110,13 @@ def _scan(text: Text, lead: int, i: int, limit: int, *, strict: bool = False) ->
         if i >= limit:
             return None
         word = text.tokens[i].norm
+        if word == "one" and [t.norm for t in text.tokens[i : i + 3]] == ["one", "by", "one"]:
+            i += 3
+            continue
         code = _serial_code(text, i, limit)
+        if code is not None and not plain and is_model("".join(p.chars for p in code[0])):
+            i = code[1]
+            continue
         if code is not None and _looks_serial(code[0], long=not plain) and not _counts(text, code[1]):
             return _made(lead, *code)
         if word in _NONE_WORDS or word in _UNREADABLE:
@@ -102,6 +129,9 @@ def _scan(text: Text, lead: int, i: int, limit: int, *, strict: bool = False) ->
     return None
 
 
+# "H like hotel, and then comes six, zero": the code goes on
+_GOES_ON = frozenset(["and", "then", "comes", "followed", "by", "after", "that", "next", "an", "a", "letter", "at", "the", "end", "with"])
+_GOES_ON_LAST = frozenset(["then", "comes", "by", "an", "letter"])
 _COUNTED_UNITS = frozenset(
     ["watts", "milliamps", "millivolts", "volts", "ohms", "percent", "per", "hours", "pounds", "kilos", "grams", "rpm", "hertz", "of", "days", "weeks", "years", "times", "feet", "inches", "dollars", "quid"]
 )
@@ -119,6 +149,13 @@ def _serial_code(text: Text, i: int, limit: int) -> tuple[list[Piece], int] | No
         return None
     pieces = list(code.pieces)
     end = code.end
+    following = end
+    while following < limit and text.tokens[following].norm in _GOES_ON:
+        following += 1
+    if end < following < limit and text.tokens[following - 1].norm in _GOES_ON_LAST:
+        rest = read_code(text.tokens, following, limit, across_commas=True)
+        if rest is not None:
+            return [*pieces, *rest.pieces], rest.end
     return pieces, end
 
 

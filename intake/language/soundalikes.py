@@ -37,8 +37,8 @@ def find_alikes(reading: Reading, index: SoundIndex, models: ModelIndex) -> list
     out: list[Alike] = []
     for sentence in reading.text.sentences:
         anchors = list(_anchors(reading, sentence.start, sentence.end))
-        if not anchors:
-            continue
+        if not anchors or reading.cues_in(sentence.start, sentence.end, "stranger"):
+            continue                    # "a name I've never heard of" is none of the vocabulary's
         out += _best(list(_candidates(reading, sentence.start, sentence.end, anchors, index, models)))
     return out
 

@@ -9,13 +9,12 @@ from intake.language.frames.accessories import find_accessories
 from intake.language.frames.facts import Fact, Tale
 from intake.language.frames.issues import find_issues
 from intake.language.frames.measures import find_measurements
-from intake.language.frames.status import find_status
+from intake.language.frames.status import find_status, settle_status
 from intake.language.frames.waiting import settle_waiting
 from intake.language.frames.work import find_work
+from intake.language.groups import lot_before, share, told_before_name
 from intake.language.reading import Reading
 from intake.language.units import Topics
-
-GROUP_FIELDS = ("stage", "source", "cosmetic", "accessories", "service", "actions", "location")
 
 
 def tell(reading: Reading, topics: Topics) -> list[Tale]:
@@ -23,9 +22,11 @@ def tell(reading: Reading, topics: Topics) -> list[Tale]:
     tales = [Tale(u.n, []) for u in topics.units]
     back: dict[int, list[Clause]] = {u.n: [] for u in topics.units}
     measured: set[tuple[int, int]] = set()
+    early = told_before_name(reading, topics)
     for c, clause in enumerate(reading.clauses):
         sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
-        for n in _units_of(topics, c):
+        lot = lot_before(reading, topics, c)
+        for n in _units_of(topics, c) if lot is None else [lot]:
             tale = tales[n]
             tale.clauses.append(c)
             facts = clause_facts(reading, clause, back[n], (sentence.start, sentence.end))
@@ -35,12 +36,21 @@ def tell(reading: Reading, topics: Topics) -> list[Tale]:
             tale.facts += facts
             back[n].insert(0, clause)
             del back[n][8:]
-    _group_facts(reading, topics, tales)
+        if c in early:
+            tales[early[c]].facts += find_status(reading, clause, (sentence.start, sentence.end))
+    share(reading, topics, tales, _of_all)
     for tale in tales:
         settle_waiting(reading, tale)
         _settle_fixed(reading, tale)
         settle_ellipsis(reading, tale)
+        settle_status(tale)
     return tales
+
+
+def _of_all(reading: Reading, clause: Clause) -> list[Fact]:
+    """What a clause about many units says of each."""
+    sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
+    return clause_facts(reading, clause, [], (sentence.start, sentence.end))
 
 
 def _units_of(topics: Topics, c: int) -> list[int]:
@@ -67,52 +77,6 @@ def _measured(reading: Reading, topics: Topics, n: int, start: int, end: int) ->
         if n in _units_of(topics, reading.clause_of[f.start])
     ]
     return own
-
-
-def _group_facts(reading: Reading, topics: Topics, tales: Sequence[Tale]) -> None:
-    """Facts of clauses that speak of everything at a place hold for the units told of after them, until the place changes."""
-    for c in sorted(topics.grouped):
-        clause = reading.clauses[c]
-        sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
-        facts = [
-            f for f in clause_facts(reading, clause, [], (sentence.start, sentence.end)) if f.field in GROUP_FIELDS
-        ]
-        if not facts:
-            continue
-        for tale in tales:
-            if _in_group(reading, topics, tale, c):
-                for fact in facts:
-                    _add_default(tale, fact)
-
-
-def _in_group(reading: Reading, topics: Topics, tale: Tale, c: int) -> bool:
-    """Units first told of after the statement count, as far as no other place begins a new group."""
-    if not tale.clauses:
-        return False
-    first = tale.clauses[0]
-    start = reading.clauses[c].start
-    if first < c:
-        return False
-    sentence = reading.text.sentences[reading.text.sentence_of[start]]
-    own = reading.places_in(start - 25, sentence.end)
-    if not own:
-        return True
-    heads = reading.places_in(sentence.end, reading.clauses[first].end)
-    return not heads or heads[-1].name == own[-1].name
-
-
-def _add_default(tale: Tale, fact: Fact) -> None:
-    """A fact for all is the weakest: whatever is said of the unit itself comes after it and wins."""
-    copy = Fact(
-        fact.field,
-        fact.value if not isinstance(fact.value, dict) else dict(fact.value),
-        fact.start,
-        fact.end,
-        f"said for all: {fact.rule}",
-        list(fact.reasons),
-        dict(fact.signals),
-    )
-    tale.facts.insert(0, copy)
 
 
 def _settle_fixed(reading: Reading, tale: Tale) -> None:

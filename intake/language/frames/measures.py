@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from intake.language.frames.facts import Fact
+from intake.language.frames.parts import sides_in
 from intake.language.numbers import read_number, skip_fillers
 from intake.language.reading import Reading
 from intake.language.tokens import Text
@@ -47,8 +48,16 @@ _MONEY_WORDS = frozenset(
     ["gave", "give", "paid", "pay", "pays", "cost", "costs", "cash", "worth", "price", "priced", "quid", "sold", "sell", "asking", "chap", "fetch"]
 )
 _HOUR_WORDS = frozenset(
-    ["counter", "meter", "clock", "logged", "showing", "shows", "reads", "says", "on", "run", "use", "used", "head", "heads", "laser", "since", "tube"]
+    ["counter", "timer", "meter", "clock", "logged", "showing", "shows", "reads", "says", "on", "run", "use", "used", "head", "heads", "laser", "since", "tube"]
 )
+# To-do cues that tell a reading before a number: "on the left it goes to nine thousand hertz"
+_READS = frozenset(["it goes to", "will", "it'll", "he'll", "she'll"])
+# Words for the second of two: "one gives seventy-eight percent, its brother seventy-five"
+_SECOND = frozenset(["brother", "sister", "mate", "twin", "partner", "other", "second"])
+_WEIGHING = frozenset(["weighs", "weighed", "weigh", "weighing", "scale", "scales", "weight"])
+_NO_SIDES = frozenset(["weight", "hours", "speed", "line voltage", "wow and flutter"])
+_TRACKING = frozenset(["tracking", "tracks", "track", "stylus", "gauge", "arm", "needle"])
+_COUNTERS = frozenset(["counter", "timer", "hour-meter"])
 _NUMBER_OF = frozenset(["channel", "shelf", "bay", "serial", "number", "mark", "model", "for"])
 
 
@@ -81,7 +90,7 @@ def _numbers(reading: Reading, start: int, end: int) -> list[_Reading]:
         if i in reading.spoken_for:
             i += 1
             continue
-        found = read_number(tokens, i, end)
+        found = _spelled(reading, i, end) or read_number(tokens, i, end)
         if not found:
             i += 1
             continue
@@ -96,6 +105,20 @@ def _numbers(reading: Reading, start: int, end: int) -> list[_Reading]:
     return out
 
 
+_DIGITS = {w: str(n % 10) for n, w in enumerate(["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"])} | {"oh": "0", "nought": "0"}
+
+
+def _spelled(reading: Reading, i: int, end: int) -> tuple[float, int] | None:
+    """ "The counter shows two, three, one, six": a counter read digit by digit."""
+    tokens = reading.text.tokens
+    j = i
+    while j < end and (tokens[j].norm in _DIGITS or (len(tokens[j].norm) == 1 and tokens[j].norm in "0123456789")):
+        j += 1
+    if j - i < 3 or not set(reading.text.norms(max(0, i - 6), i)) & _COUNTERS:
+        return None
+    return float("".join(_DIGITS.get(t.norm, t.norm) for t in tokens[i:j])), j
+
+
 def _measurement(
     reading: Reading,
     number: _Reading,
@@ -107,11 +130,12 @@ def _measurement(
 ) -> Fact | None:
     contexts = reading.contexts
     start, end = sentence
-    if contexts.has(number.start, "rating", "hypothetical", "other", "todo") or _rated(reading, number):
+    to_do = any(s.cue not in _READS for s in contexts.over(number.start, "todo"))
+    if to_do or contexts.has(number.start, "rating", "hypothetical", "other") or _rated(reading, number):
         return None
     unit, what = number.unit, None
     if unit is None:
-        shared = _shared_unit(reading, number, following, last)
+        shared = _shared_unit(reading, number, following, last) or _counted(reading, number, start)
         if shared is None:
             return None
         what, unit = shared
@@ -129,6 +153,8 @@ def _measurement(
     if unit == "ohm" and not _measured(reading.text, start, end):
         return None
     side = _side(reading, number, before, following)
+    if what in _NO_SIDES and side == "both":
+        side = None
     value = int(number.value) if number.value == int(number.value) else round(number.value, 4)
     return Fact(
         "measurements",
@@ -151,14 +177,27 @@ def _shared_unit(reading: Reading, number: _Reading, following: int, last: Fact 
     """ "... and forty-nine on the right": a bare number with a side takes the unit of the reading before it."""
     if last is None or number.start - last.end > 12:
         return None
-    if not reading.within(number.end, min(following, number.end + 5), "side") and not reading.within(
-        max(0, number.start - 4), number.start, "side"
+    before = set(reading.text.norms(max(last.end, number.start - 4), number.start))
+    if (
+        not before & _SECOND
+        and not sides_in(reading, number.end, min(following, number.end + 5))
+        and not sides_in(reading, max(0, number.start - 4), number.start)
     ):
         return None
     return last.value["what"], last.value["unit"]
 
 
+def _counted(reading: Reading, number: _Reading, start: int) -> tuple[str, str] | None:
+    """ "The counter shows two thousand and twelve": an hour counter's number needs no unit."""
+    words = reading.text.norms(max(start, number.start - 8), number.start)
+    if number.value < 20 or not set(words) & _COUNTERS or not set(words[-3:]) & {"shows", "reads", "says", "at", "has", "showing", "is"}:
+        return None
+    return "hours", "h"
+
+
 def _what(reading: Reading, number: _Reading, unit: str, sentence: tuple[int, int], tubes: bool) -> str | None:
+    if unit == "g" and number.value > 20:
+        return "weight"
     named = [m for m in reading.within(sentence[0], sentence[1], "measure") if unit in ALLOWED.get(m.canonical, set())]
     if named:
         before = [m for m in named if m.end <= number.start]
@@ -181,7 +220,7 @@ def _what(reading: Reading, number: _Reading, unit: str, sentence: tuple[int, in
         )
     if unit in ("mA", "mV") and words & {"bias", "biased", "idle", "idling"}:
         return "bias current" if unit == "mA" else "bias voltage"
-    if unit == "g" and words & {"weighs", "weighed", "scale"} and not words & {"tracking", "stylus", "gauge", "arm"}:
+    if unit == "g" and words & _WEIGHING and (number.value >= 20 or not words & _TRACKING):
         return "weight"
     return DEFAULTS.get(unit)
 
@@ -193,11 +232,11 @@ def _measured(text: Text, start: int, at: int) -> bool:
 def _side(reading: Reading, number: _Reading, before: int, following: int) -> str | None:
     """The side said with this number: after it up to the next number, else before it after the last one."""
     tokens = reading.text.tokens
-    after = list(reading.within(number.end, min(following, number.end + 7), "side"))
+    after = sides_in(reading, number.end, min(following, number.end + 7))
     if after and not any(tokens[k].after in {".", ";"} for k in range(number.end, after[0].start)):
         comma = any(tokens[k].after == "," or tokens[k].norm == "and" for k in range(number.end - 1, after[0].start))
-        ahead = list(reading.within(before, number.start, "side"))
+        ahead = sides_in(reading, before, number.start)
         if not (comma and ahead):
             return after[0].canonical
-    ahead = list(reading.within(max(before, number.start - 12), number.start, "side"))
+    ahead = sides_in(reading, max(before, number.start - 12), number.start)
     return ahead[-1].canonical if ahead else None

@@ -13,6 +13,9 @@ _STOP = frozenset(
     ["so", "because", "for", "from", "to", "before", "since", "until", "and", "but", "which", "who", "that", "it's", "they're", "then", "he", "she", "i", "we", "as", "if", "when", "now", "at"]
 )
 _DROP = frozenset(["the", "a", "an", "some", "his", "her", "their", "our", "my", "that", "this", "those", "these", "one", "new", "uh", "um", "just", "still"])
+_AWAY = frozenset(["out", "in", "home", "back", "through", "to", "there", "down", "up", "off", "loose", "apart", "away", "along", "for", "from", "next", "over", "round", "undone", "unstuck", "here"])
+_MOVING = frozenset(["on the way", "on its way", "is on its way", "are on their way", "on their way", "is coming", "are coming"])
+_NO_NEED = frozenset(["nothing", "no", "isn't", "not", "aren't", "needn't", "don't", "doesn't", "never", "won't", "longer", "stopped", "done"])
 _PRONOUNS = frozenset(["it's", "that's", "they're", "they", "those", "these", "both", "it", "that", "them"])
 
 
@@ -37,7 +40,8 @@ def _clause_actions(tale: Tale, at: int, reach: int = 60) -> list[Fact]:
 
 def waited_for(reading: Reading, start: int, end: int) -> tuple[str, str | None] | None:
     """The words from start on as what is waited for, shortened; and the part or accessory they name, if any."""
-    named = list(reading.within(start, min(end, start + 5), "part", "accessory"))
+    near = reading.within(start, min(end, start + 5), "part", "accessory")
+    named = sorted(near, key=lambda m: (m.start, m.ambiguous, m.kind != "part"))
     words: list[str] = []
     for i in range(start, min(end, start + 6)):
         token = reading.text.tokens[i]
@@ -57,12 +61,12 @@ def _stage(tale: Tale, at: int, end: int, rule: str) -> None:
 
 
 def _waits(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
-    if reading.contexts.has(hit.start, "negated", "past", "hypothetical") or reading.text.tokens[
-        max(0, hit.start - 1)
-    ].norm in {"isn't", "not", "aren't"}:
+    if _not_waiting(reading, clause, hit):
         tale.facts.append(Fact("unstage", "waiting", hit.start, hit.end, f"no longer: {hit.cue.phrase}"))
         for action in tale.of("actions"):
             action.value["waiting_on"] = None
+        return
+    if _supposed(reading, clause, hit) or _only_to_do(reading, clause, hit):
         return
     what = waited_for(reading, hit.end, clause.end)
     if what is None:
@@ -72,17 +76,43 @@ def _waits(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
     _stage(tale, hit.start, hit.end, f"waits: {hit.cue.phrase}")
 
 
+def _not_waiting(reading: Reading, clause: Clause, hit: CueHit) -> bool:
+    """ "isn't waiting on", "was waiting for", "nothing to wait for": the cue in its clause is denied or over."""
+    before = {t.norm for t in reading.text.tokens[max(clause.start, hit.start - 3) : hit.start]}
+    if before & _NO_NEED and hit.cue.phrase.startswith(("wait", "await", "held", "stuck", "pending", "hang", "need")):
+        return True
+    scopes = reading.contexts.over(hit.start, "negated", "past")
+    return any(clause.start <= s.cue_start and s.cue_end <= hit.start for s in scopes)
+
+
+def _supposed(reading: Reading, clause: Clause, hit: CueHit) -> bool:
+    """ "if it has to wait for": only what an "if" in the same clause reaches."""
+    return any(
+        clause.start <= s.cue_start and s.cue_end <= hit.start
+        for s in reading.contexts.over(hit.start, "hypothetical")
+        if s.cue not in {"until", "once the"}
+    )
+
+
+def _only_to_do(reading: Reading, clause: Clause, hit: CueHit) -> bool:
+    """ "the recap is pending" is work to do; "pending the owner's okay" waits."""
+    closed = hit.end >= clause.end or bool(reading.text.tokens[hit.end - 1].after)
+    return hit.cue.phrase == "pending" and closed and bool(reading.within(clause.start, hit.start, "work"))
+
+
 def _tie(tale: Tale, what: tuple[str, str | None], start: int, end: int) -> None:
     """Give the fitting action its waiting_on: the one about that part, else the last one told; a part alone makes an action."""
     words, part = what
     actions = tale.of("actions")
     fitting = [a for a in actions if part is not None and a.value["part"] == part]
-    before = [a for a in actions if a.start <= end + 12]
+    before = [a for a in actions if a.start <= end + 12 and not (part and a.value["work"] == "call")]
     if fitting:
         for action in fitting:
             action.value["waiting_on"] = words
     elif before:
         before[-1].value["waiting_on"] = words
+        if part is not None and before[-1].value["part"] is None and before[-1].value["work"] in {"replace", "order"}:
+            before[-1].value["part"] = part
     elif part is not None and part != "remote":
         tale.facts.append(
             Fact(
@@ -97,7 +127,7 @@ def _tie(tale: Tale, what: tuple[str, str | None], start: int, end: int) -> None
 
 def _ordered(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
     """ "the lamp is on order", "they're on order": the part before the cue, after it, or the last action's."""
-    if reading.contexts.has(hit.start, "negated"):
+    if any(s.cue_end <= hit.start for s in reading.contexts.over(hit.start, "negated")) or _goes_off(reading, clause, hit):
         return
     before = parts_in(reading, clause.start, hit.start)
     after = parts_in(reading, hit.end, min(clause.end, hit.end + 5))
@@ -128,6 +158,17 @@ def _ordered(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
         elif not accessories:
             return
     _stage(tale, hit.start, hit.end, f"waits: {hit.cue.phrase}")
+
+
+def _goes_off(reading: Reading, clause: Clause, hit: CueHit) -> bool:
+    """ "on the way out of the door", "the veneer is coming loose": nothing is on order."""
+    if hit.cue.phrase not in _MOVING or hit.end >= clause.end or reading.text.tokens[hit.end - 1].after:
+        return False
+    after = reading.text.tokens[hit.end].norm
+    behind = reading.text.tokens[hit.end + 1].norm if hit.end + 1 < clause.end else ""
+    if after in {"from", "over", "in"}:
+        return False
+    return after in _AWAY and not (after == "to" and behind in {"us", "me"}) and not (after == "here" and not behind)
 
 
 def _arrived(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
