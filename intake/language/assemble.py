@@ -214,7 +214,10 @@ BARE_SERIAL = "a bare number was taken for the serial"
 
 def _unnamed_codes(reading: Reading, start: int, end: int) -> Iterator[Code]:
     """Codes, without the known model that one begins with ("the QT-85, four oh six, double oh two")."""
-    for code in codes(reading.text, start, end, across_commas=True):
+    sentence = reading.text.sentences[reading.text.sentence_of[start]]
+    for code in codes(reading.text, start, sentence.end, across_commas=True):
+        if code.start >= end:
+            break
         pieces = list(code.pieces)
         if any(i in reading.named for i in range(pieces[0].start, pieces[0].end)):
             while pieces and any(i in reading.named for i in range(pieces[0].start, pieces[0].end)):
@@ -332,7 +335,7 @@ def _recounted(reading: Reading, tale: Tale, counts: list[Count]) -> list[Count]
         if number is not None and alone and 2 <= number[0] <= 500:
             i = end - len(words)
             counts = [*counts, Count(number[0], last.grouping, i, i + number[1])]
-    return counts
+    return sorted(counts, key=lambda c: c.start)
 
 
 def _said_count(

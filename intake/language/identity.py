@@ -234,7 +234,7 @@ def _named_unknown(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int
     tokens = reading.text.tokens
     for start, end in clauses:
         for i in range(start, end):
-            if tokens[i].norm in _NAMERS and (name := _capitals_after(reading, i + 1, end)):
+            if tokens[i].norm.removesuffix("'s") in _NAMERS and (name := _capitals_after(reading, i + 1, end)):
                 return _unknown(reading, *name)
     for start, end in clauses[:4]:
         if (

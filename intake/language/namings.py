@@ -103,7 +103,7 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
             or bool(reading.within(max(floor, mention.start - 4), mention.end + 4, "maker"))
         )
     before = [t.norm for t in tokens[max(floor, mention.start - 5) : mention.start]]
-    if any(w in _POSSESS and not (w == "of" and k and before[k - 1] in HOLDERS) for k, w in enumerate(before)):
+    if any(w in _POSSESS and not _we_have(before, k) for k, w in enumerate(before)):
         return False
     if mention.canonical in PART_LIKE and _is_subject(reading, mention, floor):
         return False
@@ -113,7 +113,7 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     if mention.canonical == "vacuum tube":
         near += [h for h in reading.models_near(mention.start - 4, mention.end + 4) if is_known_tube(h.code)]  # type: ignore[misc]
     opened = mention.start == floor or _introduced(reading, mention.start, floor)
-    if mention.phrase.endswith("s") and opened and _counted_after(reading, mention.end):
+    if mention.phrase.endswith("s") and opened and counted_after(reading, mention.end):
         return True
     comma = max(
         (k for k in range(max(floor, mention.start - 5), mention.start) if tokens[k].after in {",", ";"}), default=-1
@@ -133,7 +133,14 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     return bool(near) or counted or _introduced(reading, mention.start, floor) or mention.start - floor <= 2
 
 
-def _counted_after(reading: Reading, start: int) -> bool:
+def _we_have(before: Sequence[str], k: int) -> bool:
+    """ "A tin of valves", "here we have valves": words that do not make the valves another unit's."""
+    if before[k] == "of":
+        return k > 0 and before[k - 1] in HOLDERS
+    return before[k] in {"have", "had"} and k > 0 and before[k - 1] in {"we", "i"}
+
+
+def counted_after(reading: Reading, start: int) -> bool:
     """ "We have cables, RCA cables, one lot, fourteen of them"."""
     sentence = reading.text.sentences[reading.text.sentence_of[start - 1]]
     tokens = reading.text.tokens[start : min(sentence.end, start + 10)]
@@ -297,6 +304,8 @@ def _number_before(reading: Reading, start: int, floor: int) -> Count | None:
         word = tokens[i].norm
         if word in {"channel", "chassis", "box"}:
             break
+        if i + 1 < len(tokens) and tokens[i + 1].norm in {"watt", "inch", "band", "bit", "track", "head", "way", "disc", "speed", "volt", "year", "ohm", "channel"}:
+            break                       # "a thirty-watt amp"
         number = cardinal([word]) or ((int(word), 1) if word.isdigit() and len(word) <= 3 else None)
         if word == "both":
             number = (2, 1)

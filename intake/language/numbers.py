@@ -338,7 +338,7 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
         if (
             tokens[i + 1].norm in ("for", "like")
             and tokens[i + 2].norm[:1] == word
-            and (inside or tokens[i + 2].norm in ALPHABET or (tokens[i].capital and tokens[i + 2].capital))
+            and (inside or tokens[i + 2].norm in ALPHABET or (tokens[i].capital and (tokens[i + 2].capital or _goes_on(tokens, i + 2, end))))
         ):
             return Piece(word.upper(), i, i + 3, "letter")
     if word in ALPHABET and (
@@ -351,9 +351,19 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
         if word == "o" and (inside or _number_follows(tokens, i, end)):
             return Piece("0", i, i + 1, "digit")
         return Piece(word.upper(), i, i + 1, "letter")
+    if word in {"zed", "zee"} and _number_follows(tokens, i, end):
+        return Piece("Z", i, i + 1, "letter")
     if word in LETTER_NAMES and inside and word not in ("see", "en", "el", "ex", "ar"):
         return Piece(LETTER_NAMES[word], i, i + 1, "letter")
     return None
+
+
+def _goes_on(tokens: Sequence[Token], i: int, end: int) -> bool:
+    """ "M for mother, two nine": code follows the word that spells a letter."""
+    return i + 1 < end and (tokens[i].after == "," or not tokens[i].after) and (
+        tokens[i + 1].norm in DIGIT_WORDS or tokens[i + 1].norm in ONES or tokens[i + 1].norm in TENS
+        or tokens[i + 1].norm in REPEATS or tokens[i + 1].norm in ZERO or tokens[i + 1].norm[:1].isdigit()
+    )
 
 
 def _letter_here(tokens: Sequence[Token], i: int, end: int, inside: bool) -> bool:

@@ -143,7 +143,7 @@ def _values(reading: Reading, start: int, end: int, chain: Sequence[CueHit]) -> 
     ahead, behind = (7, 9) if strong else (4, 4)
     limit = _limit_after(reading, end, ahead)
     floor = _limit_before(reading, start, behind)
-    for finder in (_code_pair, _term_pair if not strong else _any_term_pair, _date_pair):
+    for finder in (_code_pair, _code_pair_apart, _term_pair if not strong else _any_term_pair, _date_pair):
         found = finder(reading, floor, start, end, limit)
         if found and found.words:
             return found
@@ -208,6 +208,21 @@ def _code_pair(reading: Reading, floor: int, start: int, end: int, limit: int) -
         return None                     # a count is corrected, not the tube type before it
     gone = _replaced_pieces(whole, after)
     return Repair(gone[0], whole.end, after.start, reading.text.words(gone[0], whole.end)) if gone else None
+
+
+def _code_pair_apart(reading: Reading, floor: int, start: int, end: int, limit: int) -> Repair | None:
+    """ "M D twelve, no, I'm reading that upside down, M D twenty-one": words between, but the same letters again."""
+    tokens = reading.text.tokens
+    old = _codes(reading, max(floor, 0), start)
+    if not old or not old[-1].has_letter or not old[-1].has_digit:
+        return None
+    whole = _whole_code(reading, old[-1], floor, start)
+    letters = "".join(c for c in whole.text if c.isalpha())
+    for after in _codes(reading, end, min(len(tokens), end + 14)):
+        same = "".join(c for c in after.text if c.isalpha()) == letters and after.text != whole.text
+        if same and after.has_digit and tokens[after.start - 1].after in {",", ".", "?"}:
+            return Repair(whole.start, whole.end, after.start, reading.text.words(whole.start, whole.end))
+    return None
 
 
 def _whole_code(reading: Reading, code: Code, floor: int, end: int) -> Code:

@@ -156,7 +156,22 @@ def _serial_code(text: Text, i: int, limit: int) -> tuple[list[Piece], int] | No
         rest = read_code(text.tokens, following, limit, across_commas=True)
         if rest is not None:
             return [*pieces, *rest.pieces], rest.end
+    last = _last_character(text, end, limit)
+    if last is not None:
+        return [*pieces, last], last.end
     return pieces, end
+
+
+def _last_character(text: Text, i: int, limit: int) -> Piece | None:
+    """ "Four oh two, and the last digit, I think it's an eight": the character told apart."""
+    words = [t.norm for t in text.tokens[i : min(limit, i + 6)]]
+    if words[:1] != ["and"] or "last" not in words or not set(words) & {"digit", "one", "number", "figure", "character", "letter"}:
+        return None
+    for k in range(i + words.index("last") + 2, min(limit, i + 18)):
+        code = read_code(text.tokens, k, limit)
+        if code is not None and len(code.text) == 1 and text.tokens[k].norm not in {"a", "i", "one"}:
+            return code.pieces[0]
+    return None
 
 
 def _looks_serial(pieces: Sequence[Piece], *, long: bool = False) -> bool:

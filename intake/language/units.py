@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from intake.language.names import Naming, codes
-from intake.language.namings import HOLDERS, PART_LIKE, namings, said_counts
+from intake.language.namings import HOLDERS, PART_LIKE, counted_after, namings, said_counts
 from intake.language.numbers import cardinal, is_mark, model_key, read_code
 from intake.language.reading import Reading
 from intake.language.slots import announced, refers_to_slot
@@ -47,6 +47,7 @@ WEIGHTS = {
     "after a break": 1.0,
 }
 NEW_FROM = 1.7
+IS_FROM = 0.4                   # for what the thing pointed at is said to be
 LONG_PAUSE_S = 1.1
 _GAP_WORDS = frozenset(
     ["a", "an", "the", "pair", "pairs", "of", "two", "couple", "big", "old", "little", "set", "those", "these", "that", "other", "same", "some", "his", "her", "our", "my", "new", "great"]
@@ -55,6 +56,9 @@ _GAP_WORDS = frozenset(
 
 _POINTS_BACK = frozenset(
     ["it", "it's", "they", "they're", "them", "its", "their", "he's", "she's", "that's", "this", "these", "those", "lives", "stands", "sits", "goes", "went", "stays", "moved", "put", "was", "were", "found", "lying", "there"]
+)
+_PERSONS = frozenset(
+    ["boss", "gaffer", "governor", "guvnor", "foreman", "teacher", "uncle", "aunt", "auntie", "aunty", "nan", "nana", "gran", "granny", "grandma", "grandad", "granddad", "grandpa", "grandfather", "grandmother", "dad", "father", "mum", "mom", "mother", "brother", "sister", "cousin", "wife", "husband", "mate", "friend", "buddy", "roommate", "flatmate", "neighbour", "neighbor", "landlord", "landlady", "son", "daughter", "kid", "nephew", "niece", "ex", "girlfriend", "boyfriend", "barber", "dentist", "colleague", "master", "missus", "pal", "instructor", "professor"]
 )
 _MEASURES_BY = frozenset(
     ["needle", "size", "price", "cost", "weight", "sort", "kind", "look", "sound", "likes", "motor", "insides", "guts", "heart", "shape", "height", "width", "colour", "color"]
@@ -223,10 +227,22 @@ class _Walker:
     def _is_aside(self, start: int, end: int) -> bool:
         """Somebody's story; not where a source is told ("my cousin wants it sold") or a unit is brought in first."""
         hits = self.reading.cues_in(start, end, "aside")
-        if not hits or self.reading.within(start, end, "source"):
+        if self.reading.within(start, end, "source"):
+            return False
+        if self._about_somebody(start, end):
+            return True
+        if not hits:
             return False
         opened = self.reading.cues_in(start, start + 2, "introduces")
         return not (opened and hits[0].start >= opened[0].end)
+
+    def _about_somebody(self, start: int, end: int) -> bool:
+        """ "My old gaffer, he kept a horn in the window": a sentence that begins with somebody of the speaker's."""
+        words = [t.norm for t in self.text.tokens[start : min(end, start + 9)]]
+        skip = {"and", "so", "but", "when", "you", "know", "oh", "well", "uh", "like"}
+        while words[:1] and words[0] in skip:
+            words.pop(0)
+        return bool(words) and words[0] == "my" and bool(_PERSONS & {w.removesuffix("'s") for w in words[1:4]})
 
     def _group(self, first: int, last: int, start: int, end: int) -> None:
         """Sentences with facts for everything at a place, and those that follow them before a unit is named."""
@@ -236,6 +252,9 @@ class _Walker:
         weak = (self.current is None or (not named and not reading.within(start, end, "part"))) and bool(
             reading.cues_in(start, end, "group_weak")
         )
+        lot = any(n.count or n.determiner in ("a", "an") for c in range(first, last + 1) for n in self.by_clause.get(c, []))
+        if weak and lot:
+            weak = False                # "a lot of valves, all of them 12AX7": that lot, not the place
         if (
             (weak or reading.cues_in(start, end, "group"))
             and not symptom
@@ -524,9 +543,22 @@ class _Walker:
         earlier = self._earlier(naming, c)
         if earlier is not None and (score > 0.2 or earlier.announced):
             return "return", earlier
-        if score >= NEW_FROM:
+        if score >= NEW_FROM or (score >= IS_FROM and self._is_another(naming, c)):
             return "new", None
         return "ignore", None
+
+    def _is_another(self, naming: Naming, c: int) -> bool:
+        """ "It's the porter's own CD player", where the unit at hand is a phono stage: then the talk has gone on to another."""
+        if self.current is None or not naming.types or self.story or self._agrees(naming, self.current):
+            return False
+        if any(m.canonical in PART_LIKE or m.ambiguous for m in naming.types):
+            return False
+        clause = self.reading.clauses[c]
+        pointed = [h for h in self.reading.cues_in(clause.start, naming.start, "deictic") if h.start - clause.start <= 2]
+        contexts = self.reading.contexts
+        return bool(pointed) and naming.start - pointed[0].end <= 4 and not (
+            contexts.has(naming.start, "negated") or contexts.has(naming.start, "other", "hypothetical")
+        )
 
     def _strength(self, naming: Naming, c: int, first: int, aside: bool) -> float:
         w, total = WEIGHTS, 0.0
@@ -542,7 +574,7 @@ class _Walker:
             )
         if naming.count:
             total += w["count"]
-        if naming.types and self._held(naming):
+        if naming.types and naming.determiner not in ("that", "the", "those", "these") and self._held(naming):
             total += w["held"]
         if naming.determiner in ("a", "an", "another", "some", "one"):
             total += w["indefinite"]
@@ -595,6 +627,9 @@ class _Walker:
         """ "Tub of cables", "a biscuit tin full of cartridges"."""
         tokens = self.text.tokens
         first = naming.types[0].start
+        if first == self.text.sentences[self.text.sentence_of[first]].start and all(m.canonical in PART_LIKE for m in naming.types):
+            if counted_after(self.reading, naming.end):
+                return True             # "Tubes, one box, one lot."
         return any(
             i > 0 and tokens[i].norm == "of" and tokens[i - 1].norm in HOLDERS for i in range(max(0, first - 3), first)
         )
@@ -646,9 +681,11 @@ class _Walker:
     def _refers(self, naming: Naming, c: int) -> bool:
         """A comparison or a landmark just before: "not the thirty-eights", "next to the receiver", "same day as the X"."""
         low = self.reading.clauses[c].start
-        if self._apposed(naming, low) or self._of_another(naming, low):
+        if self._apposed(naming, low) or self._names_others(naming, low) or self._of_another(naming, low):
             return True
         for hit in self.reading.cues_in(max(low, naming.start - 6), naming.start + 1, "compares"):
+            if any(self.text.tokens[k].after for k in range(hit.start, hit.end - 1)):
+                continue                # "First off, a tuner" is no "off a"
             if hit.start < naming.start and all(t.norm in _GAP_WORDS for t in self.text.tokens[hit.end : naming.start]):
                 return True
         return False
@@ -667,9 +704,24 @@ class _Walker:
         """ "The H D five fifty that stood here was sold on Saturday": not here any more."""
         clause = self.reading.clauses[c]
         return any(
-            h.cue.phrase.endswith("sold") and 0 <= h.start - naming.end <= 8
+            "sold" in h.cue.phrase and 0 <= h.start - naming.end <= 8
             for h in self.reading.cues_in(naming.end, clause.end, "elsewhere")
         )
+
+    def _names_others(self, naming: Naming, low: int) -> bool:
+        """ "I had to look up which, there's a Wick five and a Wick fifty as well": two models in one breath, no type, no maker."""
+        if naming.types or naming.makers or naming.determiner not in ("a", "an") or self.current is None:
+            return False
+        if len({h.code for h in naming.models if h.names}) > 1 and not self._repair_before(naming):
+            return True
+        sentence = self.text.sentences[self.text.sentence_of[naming.start]]
+        others = [
+            n
+            for c in range(self.reading.clause_of[sentence.start], self.reading.clause_of[sentence.end - 1] + 1)
+            for n in self.by_clause.get(c, [])
+            if n is not naming and n.models and not n.types and not n.makers
+        ]
+        return bool(others)
 
     def _of_another(self, naming: Naming, low: int) -> bool:
         """ "The needle of a record player", "the size of a receiver": what only says which part or how big."""
@@ -880,7 +932,9 @@ class _Walker:
             if score > best_score:
                 best, best_score = unit, score
         strong_intro = self._intro(naming, c, strong=True)
-        need = 1.0 if best is not None and best.announced else 2.4 if strong_intro else 1.0
+        start = self.text.sentences[self.text.sentence_of[naming.start]].start
+        returns = bool(self.reading.cues_in(start, naming.start, "returns")) and naming.determiner in ("that", "the", "those")
+        need = 1.0 if best is not None and best.announced else 2.4 if strong_intro and not returns else 1.0
         return best if best is not None and best_score >= need else None
 
     def _fit(self, naming: Naming, unit: Sketch) -> float:
