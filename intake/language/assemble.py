@@ -18,7 +18,7 @@ from intake.language.places import Place
 from intake.language.reading import Reading
 from intake.language.repairs import Repair
 from intake.language.serials import Serial
-from intake.language.units import Sketch, Topics
+from intake.language.topics import Sketch, Topics
 from intake.vocabulary.tubes import is_known_tube
 
 KEYS = {

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from intake.language.clauses import Clause
 from intake.language.frames.facts import Fact, Tale
 from intake.language.reading import Reading
-from intake.language.units import Topics
+from intake.language.topics import Topics
 
 GROUP_FIELDS = ("stage", "source", "cosmetic", "accessories", "service", "actions", "location")
 STATUS_FIELDS = ("stage", "source", "cosmetic")

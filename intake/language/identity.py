@@ -12,7 +12,7 @@ from intake.language.namings import PART_LIKE
 from intake.language.numbers import is_mark, model_key, read_code
 from intake.language.reading import Reading
 from intake.language.terms import Mention
-from intake.language.units import Sketch
+from intake.language.topics import Sketch
 from intake.vocabulary.tubes import is_known_tube
 
 UNKNOWN_MAKER = "the maker is not in the vocabulary"

@@ -14,7 +14,7 @@ from intake.language.frames.waiting import settle_waiting
 from intake.language.frames.work import find_work
 from intake.language.groups import lot_before, share, told_before_name
 from intake.language.reading import Reading
-from intake.language.units import Topics
+from intake.language.topics import Topics
 
 
 def tell(reading: Reading, topics: Topics) -> list[Tale]:
