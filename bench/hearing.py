@@ -1,15 +1,18 @@
 """How well the names come out: word errors on vocabulary words and on all others, plain against final, per walk.
 
-    python bench/hearing.py [BUILT_WALK ...] [--shop-root DIR] [--model NAME] [--errors] [--json FILE]
+    python bench/hearing.py [BUILT_WALK ...] [--shop-root DIR] [--model NAME] [--blind] [--errors] [--json FILE]
 
 For each built walk (truth.json, vocabulary.json, capture/) the recordings are decoded as `intake
 process` does, with the walk's vocabulary as the shop's. Both decodings, the plain one and the
 final one, are compared with what the script says, by the declared normalization of words.py.
+Prints a table with a row for each walk and voice, then for each voice, then for all; --blind prints
+the last row only, and no word, for walks that nobody looks into. With --shop-root the decodings are
+kept there and used again; they do not know when the program has changed.
 
 Vocabulary words are the reference words that belong to a maker or model of the walk's vocabulary,
-to a tube type, or to a spoken form of a part. "invented" counts the
-words of the final text that neither the script nor the plain decoding of that recording has;
-"misplaced" counts terms put into the text where the script has another word.
+to a tube type, or to a spoken form of a part. "invented" counts the words of the final text that
+neither the script nor the plain decoding of that recording has; "misplaced" counts terms put into
+the text where the script has another word.
 """
 
 from __future__ import annotations
@@ -68,38 +71,39 @@ def main() -> None:
     parser.add_argument("walks", nargs="*", type=Path)
     parser.add_argument("--shop-root", type=Path, help="keep the shop folders with their decodings here")
     parser.add_argument("--model", default="base")
+    parser.add_argument("--blind", action="store_true", help="print totals only")
     parser.add_argument("--errors", action="store_true", help="list every vocabulary word that is still wrong")
     parser.add_argument("--json", type=Path)
     args = parser.parse_args()
     walks = args.walks or [p.parent for root in BUILT for p in sorted(root.glob("*/truth.json"))]
+    print(HEAD, flush=True)
+    rows: list[Row] = []
     with tempfile.TemporaryDirectory() as temporary:
-        root = args.shop_root or Path(temporary)
-        rows = []
         for walk in walks:
-            rows.append(measure(walk, root / walk.name, args.model))
-            print_row(rows[-1])
-    total = Row("TOTAL")
-    for row in rows:
-        total.add(row)
-    print_row(total)
-    fewer = 1 - total.final_named.errors / max(1, total.plain_named.errors)
-    more = total.final_other.errors / max(1, total.plain_other.errors) - 1
-    print(f"vocabulary errors {fewer:.1%} fewer; of the other words {more:+.2%} more wrong than plain")
-    if args.errors:
-        for row in rows:
-            for reference, heard in row.final_named.wrong:
-                print(f"{row.name}: {reference or '-'} heard as {heard or '-'}")
+            found = measure(walk, (args.shop_root or Path(temporary)) / walk.name, args.model)
+            rows += found
+            for row in () if args.blind else found:
+                print(line(row), flush=True)
+    sums = [total("all", rows)] if args.blind else summed(rows)
+    for row in sums:
+        print(line(row))
+    for row in rows if args.errors and not args.blind else ():
+        for reference, heard in row.final_named.wrong:
+            print(f"{row.name}: {reference or '-'} heard as {heard or '-'}")
+        for text in (*row.invented, *row.misplaced):
+            print(f"{row.name}: not said there: {text}")
     if args.json:
-        args.json.write_text(json.dumps([figures(r) for r in (*rows, total)], indent=1) + "\n", encoding="utf-8")
+        shown = sums if args.blind else [*rows, *sums]
+        args.json.write_text(json.dumps([figures(r) for r in shown], indent=1) + "\n", encoding="utf-8")
 
 
-def measure(walk: Path, shop: Path, model: str) -> Row:
-    """Decode a walk's recordings and count."""
+def measure(walk: Path, shop: Path, model: str) -> list[Row]:
+    """Decode a walk's recordings and count, for each voice of the walk."""
     vocabulary = make_shop(walk, shop)
     settings = Settings(shop=shop, model=model)
     truth = json.loads((walk / "truth.json").read_text(encoding="utf-8"))
     names, parts = name_words(vocabulary), part_words(vocabulary)
-    row = Row(walk.name, "/".join(sorted({r["voice"] for r in truth["recordings"]})))
+    rows: dict[str, Row] = {}
     for said in truth["recordings"]:
         path = walk / "capture" / said["file"]
         recording = Recording(path=path, name=path.name, sha256=hashlib.sha256(path.read_bytes()).hexdigest(),
@@ -108,8 +112,23 @@ def measure(walk: Path, shop: Path, model: str) -> Row:
         plain = read_plain(recording, settings)
         if plain is None:
             raise SystemExit(f"{path}: the plain decoding was not stored")
+        row = rows.setdefault(said["voice"], Row(walk.name, said["voice"]))
         row.add(compare(said["reference"], plain, final, names, parts))
-    return row
+    return list(rows.values())
+
+
+def summed(rows: Sequence[Row]) -> list[Row]:
+    """A row for each voice, and one for all."""
+    voices = sorted({row.voice for row in rows})
+    return [*(total("all of a voice", [r for r in rows if r.voice == v], v) for v in voices), total("all", rows)]
+
+
+def total(name: str, rows: Sequence[Row], voice: str = "") -> Row:
+    """The sum of some rows."""
+    whole = Row(name, voice)
+    for row in rows:
+        whole.add(row)
+    return whole
 
 
 def make_shop(walk: Path, shop: Path) -> Vocabulary:
@@ -175,13 +194,20 @@ def _errors(reference: Sequence[str], heard: Sequence[str]) -> int:
     return sum(max(b - a, d - c) for kind, a, b, c, d in alignment(reference, heard) if kind != "equal")
 
 
-def print_row(row: Row) -> None:
-    """One line."""
-    p, f = row.plain_named, row.final_named
-    fewer = f"{1 - f.errors / p.errors:.0%}" if p.errors else "-"
-    others = f"{row.plain_other.rate:.2%} -> {row.final_other.rate:.2%} of {row.plain_other.words}"
-    print(f"{row.name:<30} {row.voice:<7} vocabulary {p.errors:>3} -> {f.errors:>3} of {p.words:>4} ({fewer:>4} fewer) "
-          f"others {others}   taken {row.taken}   invented {row.invented}   misplaced {row.misplaced}", flush=True)
+COLUMNS = ("walk", "voice", "vocabulary words", "wrong, plain", "wrong, final", "fewer", "other words", "wrong, plain",
+           "wrong, final", "more", "terms taken", "invented", "misplaced")
+HEAD = f"| {' | '.join(COLUMNS)} |\n| --- | --- {'| --: ' * (len(COLUMNS) - 2)}|"
+
+
+def line(row: Row) -> str:
+    """A row of the table; shares in percent."""
+    named, other = (row.plain_named, row.final_named), (row.plain_other, row.final_other)
+    fewer = f"{100 - 100 * named[1].errors / named[0].errors:.0f}" if named[0].errors else "-"
+    more = f"{100 * other[1].errors / other[0].errors - 100:+.1f}" if other[0].errors else "-"
+    cells = [row.name, row.voice, named[0].words, *(f"{c.errors} ({c.rate:.1%})" for c in named), fewer,
+             other[0].words, *(f"{c.errors} ({c.rate:.1%})" for c in other), more, row.taken, len(row.invented),
+             len(row.misplaced)]
+    return f"| {' | '.join(map(str, cells))} |"
 
 
 def figures(row: Row) -> dict[str, object]:

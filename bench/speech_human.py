@@ -4,7 +4,8 @@
 
 The data folder holds transcripts.tsv (file TAB reference), by default ../shared/data/speech beside
 the checkout. The final decoding uses the trade's vocabulary and, as decoys, that of an example
-walk: none of its names is spoken here, so each name taken is an error.
+walk: none of its names is spoken here, so each name taken is an error. In the sets of spelled letters and
+digits every letter and digit is a word of its own.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from intake.speech.hear import load_recognizer, read_plain, transcribe
 from words import Counts, normalize, split_errors
 
 HERE = Path(__file__).resolve().parent
+SPELLED = ("an4", "fsdd", "digits")     # letters and digits said one by one: each counts
 SHARED = HERE.parent.parent / "shared"
 
 
@@ -54,9 +56,9 @@ def main() -> None:
                 before = read_plain(recording, settings) or after
                 group = line["file"].split("/")[0]
                 spoken = " ".join(t if len(t) == 1 else t.lower() for t in line["reference"].split())
-                reference = normalize(spoken)     # AN4 writes all in capitals; single letters are spelled
+                reference = normalize(spoken, spelled=group in SPELLED)     # AN4 writes all in capitals
                 for counts, transcript in ((plain, before), (final, after)):
-                    heard = normalize(" ".join(w.text for w in transcript.words()))
+                    heard = normalize(" ".join(w.text for w in transcript.words()), spelled=group in SPELLED)
                     _, found = split_errors(reference, heard, (), frozenset())
                     counts[group].add(found)
                 taken += [f"{w.heard} -> {w.text}" for w in after.words() if w.heard]

@@ -29,14 +29,16 @@ ORDINALS = {"first": "1st", "second": "2nd", "third": "3rd", "fourth": "4th", "f
             "thirtieth": "30th"}
 
 
-def normalize(text: str) -> list[str]:
-    """The tokens of a text by the declared normalization."""
+def normalize(text: str, *, spelled: bool = False) -> list[str]:
+    """The tokens of a text by the declared normalization; `spelled`: each letter and digit is one."""
     text = SMALL.sub("", text.replace("’", "'").replace("%", " percent ").replace("per cent", "percent"))
     text = re.sub(r"\b(\d+)(mA|mV|rpm|RPM|Hz|kHz|W|V)\b", r"\1 \2", text)
     raw = re.findall(r"\d+(?:\.\d+)?(?:st|nd|rd|th|s)?(?![A-Za-z\d])|[A-Za-z]+(?:'[A-Za-z]+)?|\d+", text)
     raw = [t[:-1] if t[0].isdigit() and t.endswith("s") else t for t in raw if t.lower() not in HESITATIONS]
     raw = _ordinals(raw)
     tokens = [t for t in join_numbers(raw) if t] if raw else []
+    if spelled:
+        return [c.lower() for t in tokens for c in (t if t.isdigit() or (t.isupper() and len(t) < 8) else [t])]
     return _joined(_points(_marks(tokens)))
 
 

@@ -42,12 +42,18 @@ def register(app: typer.Typer) -> None:
 def open_store(settings: Settings) -> Store:
     """The shop's records, with the shop's own terms."""
     from intake.records.store import Store
+
+    return Store.open(settings.database, shop_terms=shop_terms(settings))
+
+
+def shop_terms(settings: Settings) -> dict[str, list[str]]:
+    """The terms that a shop has of its own, by kind."""
     from intake.vocabulary.shopfile import read_shop
 
     terms: dict[str, list[str]] = {}
     for kind, term in read_shop(settings.vocab).terms:
         terms.setdefault(kind, []).append(term)
-    return Store.open(settings.database, shop_terms=terms)
+    return terms
 
 
 def list_(

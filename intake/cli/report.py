@@ -16,7 +16,7 @@ from intake.cli import common
 from intake.cli.common import ShopOption
 
 if TYPE_CHECKING:
-    from intake.records.store import Store
+    from intake.records.look import Look
     from intake.report.lines import Week
     from intake.report.weeks import Period
     from intake.settings import Settings
@@ -75,7 +75,7 @@ def report(
 class _Source:
     """Where a report comes from: the shop's records, or the invented shop's."""
 
-    store: Store
+    look: Look
     settings: Settings | None
     name: str
     thumbnails: Path | None
@@ -86,19 +86,21 @@ class _Source:
 
 @contextmanager
 def _shop(shop: Path | None) -> Iterator[_Source]:
-    from intake.cli.records import open_store
+    from intake.cli.records import shop_terms
+    from intake.records.look import Look
     from intake.report.weeks import today
 
     settings = common.settings(shop)
     now = datetime.now().astimezone(settings.zone)
-    with open_store(settings) as store:
-        yield _Source(store, settings, settings.shop.name, settings.thumbnails, today(settings.zone, now), now)
+    with Look.open(settings.database, shop_terms=shop_terms(settings)) as look:
+        yield _Source(look, settings, settings.shop.name, settings.thumbnails, today(settings.zone, now), now)
 
 
 @contextmanager
 def _demo() -> Iterator[_Source]:
     import tempfile
 
+    from intake.records.look import Look
     from intake.records.store import Store
     from intake.report import demo
 
@@ -106,7 +108,8 @@ def _demo() -> Iterator[_Source]:
     with tempfile.TemporaryDirectory(prefix="intake-demo-") as folder, Store.open(":memory:") as store:
         demo.build(store, pictures=Path(folder))
         now = datetime(demo.LAST_DAY.year, demo.LAST_DAY.month, demo.LAST_DAY.day, 18).astimezone()
-        yield _Source(store, None, demo.SHOP, Path(folder), demo.LAST_DAY, now, demo=True)
+        with Look.of(store) as look:
+            yield _Source(look, None, demo.SHOP, Path(folder), demo.LAST_DAY, now, demo=True)
 
 
 def _period(week: str | None, from_: str | None, to: str | None, today: date) -> Period:
@@ -126,7 +129,7 @@ def _period(week: str | None, from_: str | None, to: str | None, today: date) ->
 def _write(source: _Source, period: Period, chosen: Format) -> str | bytes:
     from intake.report import make
 
-    week = make.report(source.store, period, source.settings)
+    week = make.report(source.look, period, source.settings)
     if chosen is Format.terminal:
         from intake.cli import week_page
 
@@ -139,7 +142,7 @@ def _write(source: _Source, period: Period, chosen: Format) -> str | bytes:
 def _page(source: _Source, week: Week, chosen: Format) -> str:
     from intake.report import make, render_html, render_markdown
 
-    beside = make.extras(source.store, week, source.settings, shop=source.name, thumbnails=source.thumbnails,
+    beside = make.extras(source.look, week, source.settings, shop=source.name, thumbnails=source.thumbnails,
                          now=source.now, demo=source.demo)
     if chosen is Format.html:
         return render_html.html(week, beside)
@@ -163,12 +166,13 @@ def sheet(
     output: OutputOption = None, shop: ShopOption = None,
 ) -> None:
     """Show a walk as a page (HTML): what was said with the extracted words marked, units with photos, doubts."""
+    from intake.cli.records import open_store
     from intake.report import sheet as sheets
 
-    with _shop(shop) as source:
-        if source.settings is None:
-            return
-        made = sheets.html(sheets.make_sheet(source.store, walk, source.settings, now=source.now), source.name)
+    settings = common.settings(shop)
+    with open_store(settings) as store:
+        made = sheets.html(sheets.make_sheet(store, walk, settings, now=datetime.now().astimezone(settings.zone)),
+                           settings.shop.name)
     if output is None:
         _print(made)
     else:

@@ -62,8 +62,9 @@ def value_text(field: str, value: Any) -> str:
 
 
 def said(evidence: Iterable[Evidence]) -> list[str]:
-    """The words behind a value, with recording and time."""
-    return [f"“{e.words}” {e.recording} {text.clock(e.start_s)}" for e in evidence]
+    """The words behind a value, with recording and time, or with the photo that they were read from."""
+    return [f"“{e.words}” " + (f"read on photo {e.photo}" if e.photo else f"{e.recording} {text.clock(e.start_s)}")
+            for e in evidence]
 
 
 def who(stored: Stored) -> str:
@@ -179,7 +180,7 @@ def change_lines(change: Change) -> list[str]:
     undone = " [undone]" if change.undone else ""
     what = " ".join(p for p in (change.about, change.field) if p)
     moved = ""
-    if change.old is not None or change.new is not None:
+    if (change.old is not None or change.new is not None) and change.field != "vocabulary":  # its why tells what
         field = change.field.partition(".")[0]
         moved = f": {value_text(field, change.old)} -> {value_text(field, change.new)}"
     why = f" ({change.why})" if change.why else ""

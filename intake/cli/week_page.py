@@ -80,16 +80,20 @@ def _moved(week: Week) -> Iterator[list[str]]:
     for line in week.moved:
         how = "" if line.way == "on" else f" [{words.WAYS[line.way]}]"
         yield _entry(f"{line.on} {_thing(line.unit)}: {line.before} -> {line.after}{how}")
-    for done in week.done:
-        yield _entry(f"{done.on} {_thing(done.unit)}: {done.what} {'put right' if done.kind == 'issue' else 'done'}")
+    for thing, lines in words.done_by_unit(week):
+        said = "; ".join(f"{done.what} {words.DONE[done.kind]}" for done in lines)
+        yield _entry(f"{lines[0].on} {_thing(thing)}: {said}")
 
 
 def _owned(week: Week) -> Iterator[list[str]]:
     for row in week.owned:
         yield _entry(f"{words.OWNERS[row.whose]}: {row.on_file} on file, {row.arrived} came in, {row.moved} moved, "
                      f"{row.finished} finished, {row.stuck} stuck, {row.overdue} overdue, {row.unseen} not seen")
-    for line in week.customers:
-        yield _entry(f"{_thing(line.unit)}: {line.unit.source}; {words.kept(line)}")
+    for title, lines in words.customers_by_kind(week):
+        for at, line in enumerate(lines):
+            heading = [f"  {title}"] if at == 0 else []
+            said = f"{line.unit.id} {line.unit.name}: {words.kept(line)}"
+            yield heading + text.wrap(said, first="    ", rest=" " * 8)
 
 
 def _unseen(week: Week) -> Iterator[list[str]]:
@@ -103,8 +107,7 @@ def _sure(week: Week) -> Iterator[list[str]]:
     yield _entry(f"{text.count(sure.values, 'value')} from these days' walks: {sure.flagged} asked about, "
                  f"{sure.accepted} accepted, {sure.corrected} corrected "
                  f"({words.percent(sure.reviewed, sure.values)} reviewed)")
-    yield _entry("open questions of all walks: " + ", ".join(
-        f"{number} {words.QUESTION_KINDS[kind]}" for kind, number in week.question_counts))
+    yield _entry(f"open questions of all walks: {words.questions(week)}")
     for thing, question in week.questions:
         yield _entry(f"? {_thing(thing) + ': ' if thing else ''}{question.name}: {'; '.join(question.reasons)}")
 

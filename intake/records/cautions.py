@@ -53,11 +53,12 @@ def rules() -> tuple[Rule, ...]:
 
 def cautions(unit: Unit, *, mains_v: int | None = None) -> list[Caution]:
     """The cautions a unit's page shows, by its type, its parts, its weight and what was said of it."""
-    found = [Caution(rule.name, rule.text) for rule in rules() if _holds(rule, unit)]
+    said = _said(unit)
+    found = [Caution(rule.name, rule.text) for rule in rules() if _holds(rule, unit, said)]
     return found + _other_voltage(unit, mains_v)
 
 
-def _holds(rule: Rule, unit: Unit) -> bool:
+def _holds(rule: Rule, unit: Unit, said: str) -> bool:
     if unit.value("unit_type") in rule.unit_types:
         return True
     for names, wanted in ((("part",), rule.parts), (("work",), rule.work), (("what",), rule.measures),
@@ -66,7 +67,7 @@ def _holds(rule: Rule, unit: Unit) -> bool:
             return True
     if rule.over_kg is not None and any(weight > rule.over_kg for weight in _weights(unit)):
         return True
-    return any(re.search(rf"\b{re.escape(word)}\b", _said(unit)) for word in rule.words)
+    return any(word in said and re.search(rf"\b{re.escape(word)}\b", said) for word in rule.words)
 
 
 def _items(unit: Unit) -> Iterable[dict[str, Any]]:

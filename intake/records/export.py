@@ -5,13 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from intake.errors import RecordsError
 from intake.language.draft import LISTS, SCALARS
-from intake.records.store import Store
 from intake.records.types import PhotoPlace, Sighting, Stored
 from intake.records.values import SHAPES, Terms, schema
+
+if TYPE_CHECKING:
+    from intake.records.store import Store
 
 FORMAT = "intake-record/1"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
@@ -64,6 +65,33 @@ def heads(session: Session, *, walk: str | None = None, unit: str | None = None)
     return out
 
 
+class Named(NamedTuple):
+    """What a record is called by: its place in the walk, and what it is."""
+
+    about: str
+    local_id: str
+    maker: str | None
+    model: str | None
+    unit_type: str | None
+
+
+_NAMES = """
+SELECT s.id, s.local_id, e.field, e.held FROM sighting s
+LEFT JOIN entry e ON e.sighting_id = s.id AND e.field IN ('maker', 'model', 'unit_type')
+WHERE s.walk_id = ? AND s.state = 'seen' ORDER BY s.position, s.id"""
+
+
+def names(session: Session, walk: str) -> list[Named]:
+    """The records of a walk in its order, without all that is known of them."""
+    found: dict[int, dict[str, str | None]] = {}
+    for number, local_id, field, held in _raw(session).execute(_NAMES, (walk,)):
+        mine = found.setdefault(number, {"local_id": local_id})
+        if held is not None:
+            mine[field] = json.loads(held)
+    return [Named(f"{walk}/{f['local_id']}", str(f["local_id"]), f.get("maker"), f.get("model"), f.get("unit_type"))
+            for f in found.values()]
+
+
 def _rows(session: Session, query: str, walk_of: str, walk: str | None, unit: str | None,
           *, unit_of: str = "s") -> Sequence[Any]:
     if walk is not None:
@@ -71,6 +99,9 @@ def _rows(session: Session, query: str, walk_of: str, walk: str | None, unit: st
     if unit is not None:
         query += f" AND {unit_of}.unit_id = :unit"
     given = {name: value for name, value in (("walk", walk), ("unit", unit)) if value is not None}
-    # The driver's own cursor: SQLAlchemy's rows cost more than all else where a shop has many questions.
-    raw = session.connection().connection.driver_connection
-    return cast("sqlite3.Connection", raw).execute(query, given).fetchall()
+    return _raw(session).execute(query, given).fetchall()
+
+
+def _raw(session: Session) -> sqlite3.Connection:
+    """The driver's own connection: SQLAlchemy's rows cost more than all else where a shop has many questions."""
+    return cast("sqlite3.Connection", session.connection().connection.driver_connection)

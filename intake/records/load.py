@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
-from sqlmodel import Session, SQLModel, col, or_, select
+from sqlalchemy import ColumnElement
+from sqlmodel import Session, SQLModel, and_, col, or_, select
 
 from intake.language.draft import LISTS, SCALARS
 from intake.records import codec
@@ -137,9 +138,13 @@ def photos_of(session: Session, rows: Sequence[SightingRow],
 
 def placed(session: Session, column: object, keys: Sequence[int | str]) -> list[tuple[int | None, PhotoPlace]]:
     """Photos whose `column` is one of `keys`, each with the key of the sighting it shows."""
+    wanted: ColumnElement[bool] = col(column).in_(keys)
+    if column is PlacementRow.shown_id:  # it is worked out and has no index; what it is worked out from has
+        wanted = and_(wanted, or_(col(PlacementRow.sighting_id).in_(keys),
+                                  col(PlacementRow.decided_sighting_id).in_(keys)))
     rows = session.exec(
         select(PhotoRow, PlacementRow, FileRow).where(
-            PhotoRow.id == PlacementRow.photo_id, PhotoRow.sha256 == FileRow.sha256, col(column).in_(keys))
+            PhotoRow.id == PlacementRow.photo_id, PhotoRow.sha256 == FileRow.sha256, wanted)
         .order_by(col(PhotoRow.position))).all()
     names = _shown(session, rows)
     runs = _recordings(session, {photo.walk_id for photo, _, _ in rows})

@@ -238,6 +238,11 @@ class Store:
             found = refs.unit(session, unit) if unit is not None else None
             return heads.heads(session, walk=walk, unit=found)
 
+    def names(self, walk: str) -> list[heads.Named]:
+        """What the records of a walk are called, in its order; much cheaper than `sightings`."""
+        with reading(self._engine) as session:
+            return heads.names(session, walk)
+
     def tallies(self, *, walk: str | None = None, settled: bool = False) -> list[answered.Tally]:
         """How the machine's readings fared with people, as counts; `settled`: of records gone through to the end."""
         with reading(self._engine) as session:

@@ -58,7 +58,7 @@ def columns(name: str, title: str, values: Sequence[tuple[str, int]]) -> Chart:
 def lying(name: str, title: str, values: Sequence[tuple[str, int]]) -> Chart:
     """Bars that lie under one another, label before and number after each."""
     most = max([value for _, value in values] or [0])
-    row, left, room = 24, 112, WIDTH - 112 - 30
+    row, left, room = 24, 126, WIDTH - 126 - 30         # the longest label needs 120 in the widest of the fonts
     bars = [Bar(left, at * row + 5, round(room * value / most, 1) if most else 0.0, 15, at * row + 17, value, label)
             for at, (label, value) in enumerate(values)]
     said = ", ".join(f"{label} {value}" for label, value in values)

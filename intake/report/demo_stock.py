@@ -86,9 +86,10 @@ KINDS = (
 
 def holds(trouble: Trouble | None, source: str) -> list[Hold]:
     """What a unit with that trouble may wait for."""
-    part = trouble.part if trouble else "belt"
+    part = trouble.part if trouble and trouble.work == "replace" else None
     found = [Hold(part, f"Waiting on the {part}, it's on order."), Hold(part, f"Waiting on a {part}."),
-             Hold(part, f"Waiting on the {part} still."),
+             Hold(part, f"Waiting on the {part} still.")] if part else []
+    found = [*found, Hold("Bev", "Bev has to look at that one first."),
              Hold("Bev", "Waiting on Bev to have a look."), Hold("burn-in", "Waiting on the burn-in, then we know."),
              Hold(None, "That one waits.")]
     if trouble and trouble.part in ("surround", "tape head"):

@@ -6,11 +6,23 @@ import base64
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
-
-from intake.records.types import PhotoPlace, Unit
+from typing import Protocol
 
 SIDE = 144                                             # pixels: sharp at 72 on a phone's screen
 BUDGET = 400_000                                       # bytes of all pictures of one page, as they stand in it
+
+
+class Photo(Protocol):
+    """What a picture is made from: the file with its hash, and why its placing is doubted."""
+
+    @property
+    def sha256(self) -> str: ...
+
+    @property
+    def path(self) -> str: ...
+
+    @property
+    def reasons(self) -> tuple[str, ...]: ...
 
 
 @dataclass
@@ -23,18 +35,18 @@ class Album:
     left_out: int = 0
     _made: dict[str, str | None] = field(default_factory=dict)
 
-    def of_unit(self, unit: Unit | None) -> str | None:
-        """The first picture of a unit that can be had; sure placings come first."""
-        photos = [photo for sighting in unit.sightings for photo in sighting.photos] if unit else []
-        return next((found for photo in _surest(photos)[:3] if (found := self.of(photo))), None)
+    def first_of(self, photos: Iterable[Photo]) -> str | None:
+        """The first of a unit's photos that can be had; sure placings come first."""
+        surest = sorted(photos, key=lambda photo: bool(photo.reasons))[:3]
+        return next((found for photo in surest if (found := self.of(photo))), None)
 
-    def of(self, photo: PhotoPlace) -> str | None:
+    def of(self, photo: Photo) -> str | None:
         """A photo as a data address; None where its file is gone, cannot be read, or the budget is spent."""
         if photo.sha256 not in self._made:
             self._made[photo.sha256] = self._make(photo)
         return self._made[photo.sha256]
 
-    def _make(self, photo: PhotoPlace) -> str | None:
+    def _make(self, photo: Photo) -> str | None:
         if self.folder is None:
             return None
         if self.budget <= 0:
@@ -51,11 +63,7 @@ class Album:
         return address
 
 
-def _surest(photos: Iterable[PhotoPlace]) -> list[PhotoPlace]:
-    return sorted(photos, key=lambda photo: bool(photo.reasons))
-
-
-def _small(photo: PhotoPlace, folder: Path, side: int) -> bytes | None:
+def _small(photo: Photo, folder: Path, side: int) -> bytes | None:
     """The picture at that size, from the thumbnail kept, else from the photo itself."""
     from intake.capture.thumbnails import make_thumbnail, thumbnail_path
     from intake.errors import CaptureError, ShopError

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache
@@ -11,11 +11,13 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from intake.records.cautions import Caution
-from intake.records.types import Unit
+from intake.records.shown import Shot
+from intake.records.types import Question
 from intake.report import charts, words
-from intake.report.lines import Arrival, Thing, Week
+from intake.report.lines import Arrival, Quote, Thing, Week
 from intake.report.pictures import Album
 from intake.report.said import Sayings
+from intake.report.week import quote_of
 from intake.report.weeks import day_in_words
 
 if TYPE_CHECKING:
@@ -28,23 +30,32 @@ MOST_QUESTIONS = 15
 
 @dataclass(frozen=True)
 class Extras:
-    """What the page shows beside the week itself: whole units for pictures and cautions, the quotes' words."""
+    """What the page shows beside the week itself: units' photos and cautions, the quotes' words."""
 
     shop: str
     made: datetime
-    units: Mapping[str, Unit] = field(default_factory=dict)
+    photos: Mapping[str, Sequence[Shot]] = field(default_factory=dict)
+    sources: Mapping[str, Quote] = field(default_factory=dict)      # customer's unit -> the words that say so
+    places: Mapping[str, Quote] = field(default_factory=dict)       # unit not seen -> where it was said to stand
     cautions: Mapping[str, tuple[Caution, ...]] = field(default_factory=dict)
     album: Album = field(default_factory=lambda: Album(None))
     sayings: Sayings = field(default_factory=lambda: Sayings(None, None))
     demo: bool = False
 
 
+def pictured(week: Week) -> list[str]:
+    """The units that the page shows with a photo, each once, in the order of the page."""
+    things = [line.unit for _, group in week.stuck for line in group[:MOST]]
+    return _once([*things, *(line.unit for line in week.arrived[:MOST])])
+
+
 def shown_units(week: Week) -> list[str]:
-    """The units that the page shows with all that is known, each once."""
-    things: list[Thing] = [line.unit for line in week.arrived[:MOST]]
-    for _, group in week.stuck:
-        things += [line.unit for line in group[:MOST]]
-    things += [line.unit for line in (*week.overdue[:MOST], *week.due[:MOST])]
+    """The units that the page shows with their cautions, each once."""
+    things = [line.unit for line in (*week.overdue[:MOST], *week.due[:MOST])]
+    return list(dict.fromkeys([*pictured(week), *_once(things)]))
+
+
+def _once(things: Iterable[Thing]) -> list[str]:
     return list(dict.fromkeys(thing.id for thing in things))
 
 
@@ -53,9 +64,9 @@ def html(week: Week, extras: Extras) -> str:
     page = environment().get_template("week.html.j2")
     return page.render(
         week=week, w=words, extras=extras, most=MOST, most_questions=MOST_QUESTIONS, said=extras.sayings,
-        charts=_charts(week), picture=lambda thing: extras.album.of_unit(extras.units.get(thing.id)),
+        charts=_charts(week), picture=lambda thing: extras.album.first_of(extras.photos.get(thing.id, ())),
         cautions=_all_cautions(extras), tags=lambda thing: [c.name for c in extras.cautions.get(thing.id, ())],
-        matrix=_matrix(week.arrived), missing=[m for m in week.unseen if not m.sold],
+        matrix=_matrix(week.arrived), asked=_asked, missing=[m for m in week.unseen if not m.sold],
         sold=[m for m in week.unseen if m.sold])
 
 
@@ -90,6 +101,10 @@ def _matrix(arrived: Iterable[Arrival]) -> dict[str, Any]:
     rows = [(kind, [found[kind, source] for source in sources]) for kind in types]
     return {"sources": [source or "not said" for source in sources], "rows": rows,
             "sums": [sum(row[1][at] for row in rows) for at in range(len(sources))]}
+
+
+def _asked(question: Question) -> Quote | None:
+    return quote_of(question.evidence, question.about)
 
 
 @cache

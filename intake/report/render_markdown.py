@@ -96,9 +96,9 @@ def _moved(week: Week) -> Iterator[str]:
     for line in week.moved:
         yield (f"- {words.short_day(line.on)}: {_thing(line.unit)} {words.WAYS[line.way]}: {escaped(line.before)} to "
                f"{escaped(line.after)}{' (finished)' if line in week.finished else ''}.{_said(line.quote)}")
-    for done in week.done:
-        kind = "put right" if done.kind == "issue" else "done"
-        yield f"- {words.short_day(done.on)}: {_thing(done.unit)}: {escaped(done.what)} {kind}.{_said(done.quote)}"
+    for thing, lines in words.done_by_unit(week):
+        said = "; ".join(f"{escaped(done.what)} {words.DONE[done.kind]}{_said(done.quote)}" for done in lines)
+        yield f"- {words.short_day(lines[0].on)}: {_thing(thing)}: {said}."
 
 
 def _owned(week: Week) -> Iterator[str]:
@@ -106,8 +106,12 @@ def _owned(week: Week) -> Iterator[str]:
         (words.OWNERS[row.whose], *(str(n) for n in (row.on_file, row.arrived, row.moved, row.finished, row.stuck,
                                                      row.overdue, row.unseen))) for row in week.owned))
     yield ""
-    for line in week.customers:
-        yield f"- {_thing(line.unit)}: {escaped(line.unit.source)}; {escaped(words.kept(line))}."
+    for title, lines in words.customers_by_kind(week):
+        yield f"### {title} ({len(lines)})"
+        yield ""
+        for line in lines:
+            yield f"- **{escaped(line.unit.name)}** ({line.unit.id}): {escaped(words.kept(line))}."
+        yield ""
 
 
 def _unseen(week: Week) -> Iterator[str]:
@@ -123,7 +127,7 @@ def _unseen(week: Week) -> Iterator[str]:
 
 
 def _questions(week: Week) -> Iterator[str]:
-    yield "Open in all: " + ", ".join(f"{n} {words.QUESTION_KINDS[kind]}" for kind, n in week.question_counts) + "."
+    yield f"Open in all: {words.questions(week)}."
     sure = week.sure
     yield (f"Of {words.count(sure.values, 'value')} of these days' walks, {sure.flagged} are asked about "
            f"({words.percent(sure.flagged, sure.values)}), {sure.accepted} were accepted and "

@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING
 from intake.report.lines import Quote
 
 if TYPE_CHECKING:
-    from intake.records.store import Store
+    from intake.records.look import Look
     from intake.records.types import RecordingInfo
     from intake.settings import Settings
     from intake.speech.transcript import Transcript, Word
 
+#: Hours of talk whose transcripts one page reads for its sentences; past that it shows the words on file. An hour's
+#: transcript takes about a twentieth of a second to read.
+MOST_HOURS = 6.0
 LONGEST_SENTENCE = 60                                  # words; speech without full stops is cut around its claim
 
 
@@ -40,11 +43,11 @@ class Said:
 class Sayings:
     """Collects the quotes of a page: each place in the sound once, with its own anchor."""
 
-    def __init__(self, store: Store | None, settings: Settings | None) -> None:
-        self._store, self._settings = store, settings
-        self._recordings: dict[tuple[str, str], RecordingInfo] = {}
-        self._walks: set[str] = set()
+    def __init__(self, look: Look | None, settings: Settings | None) -> None:
+        self._look, self._settings = look, settings
+        self._recordings: dict[str, dict[str, RecordingInfo]] = {}
         self._words: dict[tuple[str, str], list[Word]] = {}
+        self._hours = 0.0                              # of the transcripts that were read
         self._found: dict[Quote, Said] = {}
 
     def of(self, quote: Quote | None) -> Said | None:
@@ -63,12 +66,13 @@ class Sayings:
         return sorted(self._found.values(), key=lambda said: (said.where, said.start_s, said.end_s, said.anchor))
 
     def _info(self, quote: Quote) -> RecordingInfo | None:
-        from intake.records import weekly
+        from intake.records import shown
 
-        if self._store is not None and quote.walk not in self._walks:
-            self._walks.add(quote.walk)
-            self._recordings.update(weekly.recordings(self._store, [quote.walk]))
-        return self._recordings.get((quote.walk, quote.recording))
+        if self._look is None:
+            return None
+        if quote.walk not in self._recordings:
+            self._recordings[quote.walk] = shown.recordings(self._look, quote.walk)
+        return self._recordings[quote.walk].get(quote.recording)
 
     def _sound(self, quote: Quote) -> str | None:
         info = self._info(quote)
@@ -77,10 +81,17 @@ class Sayings:
     def _sentence(self, quote: Quote) -> tuple[str, str, str]:
         key = (quote.walk, quote.recording)
         if key not in self._words:
-            info = self._info(quote)
-            kept = transcript_of(info, self._settings) if info and self._settings else None
-            self._words[key] = list(kept.words()) if kept else []
+            self._words[key] = self._heard(self._info(quote))
         return sentence(self._words[key], quote.start_s, quote.end_s) or ("", quote.words, "")
+
+    def _heard(self, info: RecordingInfo | None) -> list[Word]:
+        if info is None or self._settings is None or self._hours > MOST_HOURS:
+            return []
+        kept = transcript_of(info, self._settings)
+        if kept is None:
+            return []
+        self._hours += (info.duration_s or kept.duration_s) / 3600
+        return list(kept.words())
 
 
 def sentence(words: Sequence[Word], start_s: float, end_s: float) -> tuple[str, str, str] | None:
@@ -123,11 +134,14 @@ def transcript_of(info: RecordingInfo, settings: Settings) -> Transcript | None:
     """A recording's words as kept; None where they would have to be heard anew, or their file is gone."""
     from intake.capture.walk import Recording
     from intake.errors import IntakeError
-    from intake.speech.hear import is_stored, transcribe
 
     written = Path(info.transcript) if info.transcript else None
+    if written is None and not settings.transcripts.is_dir():
+        return None
+    from intake.speech.hear import stored
+
     recording = Recording(Path(info.path), info.name, info.sha256, info.kind, info.duration_s, transcript=written)
     try:
-        return transcribe(recording, settings, None) if is_stored(recording, settings) else None
+        return stored(recording, settings)
     except (IntakeError, OSError):                     # the page does without: it then shows the words on file
         return None

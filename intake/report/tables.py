@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, is_dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from intake.records.export import safe_cell
@@ -108,11 +109,16 @@ def csv_text(week: Week) -> str:
 
 def cell(value: Any) -> Any:
     """A cell that no spreadsheet runs or rewrites, from which `uncell` gets the text back."""
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, str) and value.startswith("'"):
-        return "'" + re.sub(r"[\x00-\x1f\x7f\u2028\u2029]+", " ", value)
-    return safe_cell(value)
+    if isinstance(value, str):
+        return _text_cell(value)
+    return value.isoformat() if isinstance(value, date) else safe_cell(value)
+
+
+@lru_cache(maxsize=10_000)                             # the same names and places come again and again
+def _text_cell(text: str) -> Any:
+    if text.startswith("'"):
+        return "'" + re.sub(r"[\x00-\x1f\x7f\u2028\u2029]+", " ", text)
+    return safe_cell(text)
 
 
 def uncell(text: str) -> str:

@@ -85,6 +85,7 @@ class _Maker:
     def __init__(self, facts: WeekFacts, period: Period, parts: Collection[str]) -> None:
         self.facts, self.on, self.parts = facts, period.on, parts
         self.things: dict[str, Thing] = {}
+        self.kinds: dict[str | None, str] = {}
         self.open: dict[str, list[ActionLine]] = {}
         for action in facts.actions:
             self.open.setdefault(action.unit, []).append(action)
@@ -101,11 +102,16 @@ class _Maker:
         return Thing(unit, name_of(found), found.unit_type, found.serial, found.location, found.stage, found.source,
                      whose(found.source), found.questions)
 
+    def kind(self, waiting_on: str | None) -> str:
+        if waiting_on not in self.kinds:
+            self.kinds[waiting_on] = waits.kind_of(waiting_on, self.parts)
+        return self.kinds[waiting_on]
+
     def quote(self, evidence: Mapping[str, tuple[Evidence, ...]], sighting: str) -> Quote | None:
-        return _quote(evidence.get(sighting, ()), sighting)
+        return quote_of(evidence.get(sighting, ()), sighting)
 
     def said(self, line: ActionLine | IssueLine) -> Quote | None:
-        return _quote(self.facts.evidence.get(line.entry, ()), line.sighting)
+        return quote_of(self.facts.evidence.get(line.entry, ()), line.sighting)
 
     def moves(self) -> Iterable[Move]:
         for change in self.facts.changes:
@@ -116,10 +122,21 @@ class _Maker:
     def done(self) -> Iterable[Done]:
         for action in self.facts.done:
             if action.until is not None:
-                yield Done(self.thing(action.unit), work_in_words(action), "work", action.until, self.said(action))
+                yield Done(self.thing(action.unit), work_in_words(action), "work", action.until,
+                           self.ended(action, action.until))
         for issue in self.facts.fixed:
             if issue.until is not None:
                 yield Done(self.thing(issue.unit), issue_in_words(issue), "issue", issue.until, self.said(issue))
+
+    def ended(self, action: ActionLine, on: date) -> Quote | None:
+        """The words that say that work is over: service told, else the fault put right, else the stage after it."""
+        told = self.facts.done_evidence.get((action.unit, on), ())
+        fits = [one for one in told if one.field == "service" and one.value["work"] == action.work
+                and one.value["part"] in (action.part, None)]
+        fits += [one for one in told if one.field == "issues" and one.value["state"] == "fixed"
+                 and one.value["part"] == action.part]
+        fits += [one for one in told if one.field == "stage"]
+        return next((quote for one in fits if (quote := quote_of(one.evidence, one.sighting))), None)
 
     def waits(self) -> tuple[tuple[tuple[str, tuple[Wait, ...]], ...], tuple[Wait, ...]]:
         """Stuck units by what they wait for, the oldest wait and its kind first; and work that waits of other units."""
@@ -147,7 +164,7 @@ class _Maker:
                        self.quote(self.facts.stage_evidence, run.sighting))
 
     def _wait(self, action: ActionLine, since: date) -> Wait:
-        kind = waits.kind_of(action.waiting_on, self.parts)
+        kind = self.kind(action.waiting_on)
         return Wait(self.thing(action.unit), kind, action.waiting_on, since, (self.on - since).days,
                     self._first(action.unit, since), self._to_do(action.unit), self.said(action))
 
@@ -187,7 +204,7 @@ class _Maker:
         return sorted(found, key=lambda one: (-one.units, one.part))
 
     def _parts_of(self, action: ActionLine) -> Iterable[tuple[str, bool]]:
-        if action.waiting_on and waits.kind_of(action.waiting_on, self.parts) == "part":
+        if action.waiting_on and self.kind(action.waiting_on) == "part":
             yield waits.part_named(action.waiting_on, self.parts), True
         elif action.work in NEEDS_PART and not action.waiting_on:
             yield action.part or waits.PART_OF_WORK.get(action.work) or "part not named", False
@@ -237,7 +254,8 @@ def issue_in_words(issue: IssueLine) -> str:
     return ": ".join(part for part in (thing, issue.symptom) if part)
 
 
-def _quote(evidence: Sequence[Evidence], sighting: str) -> Quote | None:
+def quote_of(evidence: Sequence[Evidence], sighting: str) -> Quote | None:
+    """The first words behind a value of a sighting ("<walk>/u3"); None where there are none."""
     if not evidence:
         return None
     first = evidence[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from datetime import date
 
-from intake.report.lines import Due, Keeping, Thing, Wait, Week
+from intake.report.lines import Done, Due, Keeping, Thing, Wait, Week
 from intake.report.weeks import date_in_words, day_in_words
 
 LONGEST = 160                                          # letters of one value that a page shows
@@ -13,8 +13,11 @@ KIND_TITLES = {"part": "Waits for a part", "person": "Waits for a person", "deci
                "test": "Waits for a test", "something else": "Waits for something else",
                "not said": "Nobody said what for"}
 WAYS = {"on": "went on", "back": "went back", "stuck": "got stuck", "free": "goes on again"}
-OWNERS = {"customer's": "Customers' property", "stock": "The shop's own", "not known": "Whose is not said"}
-QUESTION_KINDS = {"value": "values", "photo": "photos", "link": "seen before?", "clock": "camera clocks"}
+OWNERS = {"customer's": "Customers' property", "stock": "The shop's own", "not known": "Owner not said"}
+QUESTION_KINDS = {"value": ("value", None), "photo": ("photo", None),
+                  "link": ("unit perhaps seen before", "units perhaps seen before"), "clock": ("camera clock", None)}
+DONE = {"work": "done", "issue": "put right"}
+HERE_FOR = {"customer repair": "In for repair", "consignment": "On consignment"}
 _TURNS = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -97,8 +100,34 @@ def kept(line: Keeping) -> str:
 
 
 def percent(part: int, whole: int) -> str:
-    """A share in percent; "none" of nothing."""
-    return f"{100 * part / whole:.0f} %" if whole else "-"
+    """A share in percent; a dash of nothing. Some is never called none, nor most all."""
+    if not whole:
+        return "-"
+    share = 100 * part / whole
+    if 0 < share < 1:
+        return "under 1 %"
+    return "over 99 %" if 99 < share < 100 else f"{share:.0f} %"
+
+
+def questions(week: Week) -> str:
+    """The open questions by kind: "14 values, 1 photo", or "none"."""
+    return ", ".join(count(number, *QUESTION_KINDS[kind]) for kind, number in week.question_counts if number) or "none"
+
+
+def customers_by_kind(week: Week) -> list[tuple[str, list[Keeping]]]:
+    """Customers' units by why they are here; those here the longest first."""
+    groups: dict[str, list[Keeping]] = {title: [] for title in (*HERE_FOR.values(), "Here for something else")}
+    for line in week.customers:
+        groups[HERE_FOR.get(line.unit.source or "", "Here for something else")].append(line)
+    return [(title, lines) for title, lines in groups.items() if lines]
+
+
+def done_by_unit(week: Week) -> list[tuple[Thing, list[Done]]]:
+    """Work done and faults put right, unit by unit, in the order of the days."""
+    found: dict[str, tuple[Thing, list[Done]]] = {}
+    for line in week.done:
+        found.setdefault(line.unit.id, (line.unit, []))[1].append(line)
+    return list(found.values())
 
 
 def in_short(week: Week) -> list[tuple[str, str, str]]:
@@ -106,7 +135,7 @@ def in_short(week: Week) -> list[tuple[str, str, str]]:
     arrived, stuck = len(week.arrived), week.stuck_units
     moved = len({move.unit.id for move in week.moved})
     out = [("arrived", "Came in", count(arrived, "unit") + _mostly(week)),
-           ("moved", "Moved on", f"{count(moved, 'unit')}; {len(week.finished)} finished")]
+           ("moved", "Moved on", f"{count(moved, 'unit')}; {len(week.finished)} finished" if moved else "nothing")]
     if stuck:
         longest = stuck[0]
         out.append(("stuck", "Stuck", f"{count(len(stuck), 'unit')}. The longest, for {waited(longest)}: "

@@ -49,11 +49,22 @@ def _fill(sheet: Worksheet, head: Sequence[str], lines: Sequence[Sequence[Any]])
         for at, value in enumerate(line, 1):
             _put(sheet, row, at, value)
     sheet.freeze_panes = "A2"
+    _for_paper(sheet)
     if lines:
         sheet.auto_filter.ref = f"A1:{get_column_letter(len(head))}{len(lines) + 1}"
     for at, name in enumerate(head):
         widest = max([len(name), *(len(str(line[at] if line[at] is not None else "")) for line in lines[:200])])
         sheet.column_dimensions[get_column_letter(at + 1)].width = min(46, widest + 2)
+
+
+def _for_paper(sheet: Worksheet) -> None:
+    """Lying, as wide as the paper, with the head of the table on every page."""
+    from openpyxl.worksheet.properties import PageSetupProperties
+
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.print_title_rows = "1:1"
 
 
 def _put(sheet: Worksheet, row: int, column: int, value: Any) -> Any:

@@ -24,7 +24,7 @@ AFTER = 2                       # words after a span whose likelihood counts wit
 WORTH_TELLING = 0.0             # a name not taken is told the reviewer from this strength on
 MOST_OTHERS = 3
 NAMED_SUPPORT = 0.6             # of a model whose maker the recording names, though not beside it
-MOST_TEXTS = 5                  # texts weighed for one stretch, the plain one among them
+MOST_TEXTS = 4                  # texts weighed for one stretch, the plain one among them
 MOST_RIVALS = 3                 # weighed for one term, those for the very same words first
 LEAST_LIKE = 0.55               # a term that only the second reading suggests must sound so much like the first's words
 TAIL = re.compile(r"[.,;:?!\"')\]]+$")
@@ -94,7 +94,9 @@ def suggested(words: Sequence[Word], second: str, hinter: Hinter) -> Iterator[Pr
                 term = hinter.term_of(" ".join(other[start:end]))
                 best = _most_alike(first, a, b, term[0]) if term and a < b else None
                 if term and best and best[0] >= LEAST_LIKE:
-                    yield Proposal(best[1], best[2], term[0], term[1], round(best[0], 4))
+                    heard = " ".join(first[best[1]:best[2]])
+                    yield Proposal(best[1], best[2], term[0], term[1], round(best[0], 4),
+                                   common=hinter.is_common(heard))
 
 
 def _most_alike(texts: Sequence[str], start: int, end: int, term: str) -> tuple[float, int, int]:
@@ -219,6 +221,11 @@ def put(words: Sequence[Word], proposals: Sequence[Proposal]) -> list[str]:
         out += written(p, words[p.start:p.end]).split()
         at = p.end
     return out + [w.text for w in words[at:]]
+
+
+def upto(words: Sequence[Word], proposals: Sequence[Proposal]) -> list[str]:
+    """As `put`, but no further than is needed to weigh the terms."""
+    return put(words[:max(p.end for p in proposals) + AFTER], proposals)
 
 
 def written(proposal: Proposal, heard: Sequence[Word]) -> str:

@@ -90,8 +90,25 @@ def is_stored(recording: Recording, settings: Settings, *, options: DecodeOption
     """Whether `transcribe` would need no decoding."""
     if recording.transcript is not None:
         return True
-    name = key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))
-    return Shelf(settings.transcripts).load(name) is not None
+    return Shelf(settings.transcripts).load(stored_name(recording, settings, options=options)) is not None
+
+
+def stored(recording: Recording, settings: Settings, *, options: DecodeOptions | None = None) -> Transcript | None:
+    """A recording's words where nothing has to be decoded for them, else None; for showing, not for processing.
+
+    Where these settings have not decoded it, the newest transcript that others made of it.
+    """
+    if recording.transcript is not None:
+        from intake.speech.written import read_written
+
+        return read_written(recording)
+    shelf = Shelf(settings.transcripts)
+    return shelf.load(stored_name(recording, settings, options=options)) or shelf.newest(recording.sha256)
+
+
+def stored_name(recording: Recording, settings: Settings, *, options: DecodeOptions | None = None) -> str:
+    """The name under which a recording's decoding is stored."""
+    return key(recording.sha256, _made_by(None, settings, options or DecodeOptions()))
 
 
 def read_plain(recording: Recording, settings: Settings, *, options: DecodeOptions | None = None) -> Transcript | None:
@@ -181,7 +198,9 @@ def _weigh(batch: Batch, i: int, words: tuple[Word, ...], second: str, proposals
     rounds = agree.to_weigh(proposals, [w.text for w in words], second.split())
     if not rounds:
         return
-    texts = [[w.text for w in words], *(agree.put(words, [p for p, _ in r]) for r in rounds)]
+    texts = [agree.upto(words, [p for p, _ in r]) for r in rounds]
+    needed = max(p.end for r in rounds for p, _ in r) + agree.AFTER
+    texts.insert(0, [w.text for w in words[:needed]])
     plain, *changed = batch.weigh({i: texts}, {i: hint})[i]
     for chosen, likely in zip(rounds, changed, strict=True):
         gained = agree.gains(words, [p for p, _ in chosen], plain, likely)

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from intake.speech.transcript import Word
+from intake.vocabulary.folder import cache_folder
 from intake.vocabulary.sounds import Candidate, SoundIndex, index_of, phones, sound_distance
 from intake.vocabulary.terms import Vocabulary, name_key
 
@@ -29,10 +30,12 @@ MODEL_AFTER, MODEL_BEFORE = 8, 4    # words from a maker within which its model 
 MODEL_FLOOR = 0.75
 MODEL_ALIKE = 0.85              # a designation so much like a model's names its maker ...
 MOST_MAKERS_OF_MODEL = 3        # ... where so few makers have it, ...
-BESIDE_MODEL_FLOOR = 0.5        # ... if words beside it sound so much like the maker's name
+BESIDE_MODEL_FLOOR = 0.5        # ... if words beside it sound so much like the maker's name,
+MODEL_SAME, BESIDE_SAME_FLOOR = 0.97, 0.4   # ... or a little less where the designation is the very one and no other's
 # No term goes on after a comma or a stop, but for a spelled letter's.
 BREAK = re.compile(r"(?:\w\w|\d)[\"')]*[,;:.?!]+$")
 STOP = re.compile(r"[.?!][\"')]*$")
+WORD = re.compile(r"[^\W\d_]+")
 END = re.compile(r"[\s.,;:?!\"')\]]+$")
 
 # Goes before shorter hints to make prompts equally long: how people talk about such things, no names.
@@ -50,7 +53,7 @@ class Proposal:
 
     `score` is the likeness of the sounds, 0 to 1. `rank` is 0 for the name most like them, 1 and more for its
     rivals of the same kind. `support` is how well something heard beside it fits: a maker's model, a model's
-    maker (0 to 1).
+    maker (0 to 1). `common`: the recognizer knows all the heard words well.
     """
 
     start: int
@@ -61,6 +64,7 @@ class Proposal:
     rank: int = 0
     maker: str = ""
     support: float = 0.0
+    common: bool = False
 
     def meets(self, other: Proposal) -> bool:
         """Whether two proposals are about a word in common."""
@@ -72,9 +76,10 @@ class Hinter:
 
     def __init__(self, vocabulary: Vocabulary, rare: Rare) -> None:
         """`rare` tells whether the recognizer has no single token for a word: such words it gets wrong."""
+        self.rare = rare
         self.names = index_of(vocabulary)
         words = trade_words(vocabulary, rare)
-        self.trade = SoundIndex((TRADE, word, "") for word in words)
+        self.trade = SoundIndex(((TRADE, word, "") for word in words), cache=cache_folder())
         self.written = dict(written_names(vocabulary))
         self.makers = {name_key(m): m for m in vocabulary.makers}
         self.known = frozenset(known_words(vocabulary))
@@ -116,11 +121,13 @@ class Hinter:
             makers = dict.fromkeys(c.maker for c in found if c.score >= MODEL_ALIKE)
             if len(makers) > MOST_MAKERS_OF_MODEL:
                 continue
+            same = len({c.maker for c in found if c.score >= MODEL_SAME}) == 1 == len(makers)
             for maker in makers:
-                yield from self._maker_near(maker, start, end, texts, right)
+                yield from self._maker_near(maker, start, end, texts, right,
+                                            floor=BESIDE_SAME_FLOOR if same else BESIDE_MODEL_FLOOR)
 
-    def _maker_near(self, maker: str, start: int, end: int, texts: Sequence[str], right: Sequence[bool]
-                    ) -> Iterator[Proposal]:
+    def _maker_near(self, maker: str, start: int, end: int, texts: Sequence[str], right: Sequence[bool], *,
+                    floor: float) -> Iterator[Proposal]:
         low, high = max(0, start - MODEL_AFTER), min(len(texts), end + MODEL_BEFORE)
         best: tuple[float, int, int] = (0.0, 0, 0)
         for a, b in _spans(texts[low:high], longest=LONGEST["maker"]):
@@ -129,7 +136,7 @@ class Hinter:
                 continue
             score = 1.0 - sound_distance(" ".join(texts[a:b]), maker)
             best = max(best, (score, -a, b))
-        if best[0] >= BESIDE_MODEL_FLOOR:
+        if best[0] >= floor:
             yield Proposal(-best[1], best[2], maker, "maker", round(best[0], 4))
 
     def term_of(self, text: str) -> tuple[str, str] | None:
@@ -173,7 +180,13 @@ class Hinter:
             yield from _ranked(heard, start, end, self.names.search(heard, kinds=kinds, limit=8))
         genitive = END.sub("", heard).endswith("'s")
         if size <= LONGEST[TRADE] and not (genitive or self._is_known(heard) or _has_name(texts, start, end)):
-            yield from _ranked(heard, start, end, self.trade.search(heard, limit=3))
+            common = self.is_common(heard)
+            yield from (replace(p, common=common)
+                        for p in _ranked(heard, start, end, self.trade.search(heard, limit=3)))
+
+    def is_common(self, heard: str) -> bool:
+        """Whether all heard words are such as the recognizer has a token for: everyday words, not garbled ones."""
+        return not any(self.rare(part) for part in WORD.findall(heard.lower()))
 
     def _is_known(self, heard: str) -> bool:
         """Whether every word is one that the trade's phrases use: then there is nothing to mend."""

@@ -24,7 +24,7 @@ class DecodeOptions:
 
     language: str = "en"
     beam: int = 5                       # hypotheses kept in the first reading
-    second_beam: int = 2                # ... and in a reading with hints
+    second_beam: int = 1                # ... and in a reading with hints
     batch: int = 8                      # stretches decoded at once
     hint_tokens: int = 96               # most tokens of hints for one stretch; the decoder holds 448 in all
     second: bool = True                 # read doubtful stretches again with hints

@@ -40,6 +40,11 @@ class Shelf:
         except (KeyError, TypeError, ValueError):
             return None
 
+    def newest(self, sha256: str) -> Transcript | None:
+        """The newest transcript of a recording, whatever decoded it: an earlier version's, or another model's."""
+        found = sorted(self.folder.glob(f"{sha256[:24]}-{'[0-9a-f]' * 8}.json"), key=lambda path: path.stat().st_mtime)
+        return next((kept for path in reversed(found) if (kept := self.load(path.stem)) is not None), None)
+
     def load_part(self, name: str) -> dict[str, Any] | None:
         """What an interrupted decoding left."""
         data = self._read(f"{name}.part")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from intake.records.look import Look
 from intake.records.store import Store
 from intake.report import demo, make, weeks
 from intake.report.lines import Week
@@ -18,20 +19,20 @@ NOW = datetime(2026, 5, 17, 22, 0, tzinfo=UTC)
 
 
 class Shop:
-    """The demo's shop: its store, its folder, and a plain connection for questions of one's own."""
+    """The demo's shop: its store, a look at it, its folder, and a plain connection for questions of one's own."""
 
-    def __init__(self, store: Store, folder: Path) -> None:
-        self.store, self.folder = store, folder
+    def __init__(self, store: Store, look: Look, folder: Path) -> None:
+        self.store, self.look, self.folder = store, look, folder
         self.sql = sqlite3.connect(f"file:{store.path}?mode=ro", uri=True)
 
     def week(self, name: str = "2026-W20", today: date = demo.LAST_DAY) -> Week:
         """The report of a week."""
-        return make.report(self.store, weeks.period_of_week(name, today))
+        return make.report(self.look, weeks.period_of_week(name, today))
 
     def extras(self, week: Week) -> Extras:
         """What the page shows beside it."""
         return make.extras(
-            self.store, week, None, shop=demo.SHOP, thumbnails=self.folder / "thumbnails", now=NOW, demo=True
+            self.look, week, None, shop=demo.SHOP, thumbnails=self.folder / "thumbnails", now=NOW, demo=True
         )
 
 
@@ -41,6 +42,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     (folder / "photos").mkdir()
     with Store.open(folder / "intake.db") as store:
         demo.build(store, pictures=folder / "photos")
-        made = Shop(store, folder)
-        yield made
-        made.sql.close()
+        with Look.open(folder / "intake.db") as look:
+            made = Shop(store, look, folder)
+            yield made
+            made.sql.close()

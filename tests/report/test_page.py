@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -11,11 +12,14 @@ from typing import Any
 
 import pytest
 
+from intake.records import shown
 from intake.records.types import RecordingInfo
 from intake.report import render_html, render_markdown, said, words
 from intake.report.lines import Thing, Week
 from intake.report.pictures import Album
-from intake.speech.transcript import Word
+from intake.settings import Settings
+from intake.speech.replay import Shelf
+from intake.speech.transcript import Segment, Transcript, Word
 
 from .conftest import NOW, Shop
 from .hostile import HOSTILE
@@ -193,6 +197,74 @@ def test_the_sentence_around_the_words() -> None:
     heard = [Word(text, at, at + 0.8) for at, text in enumerate(spoken.split())]
     assert said.sentence(heard, 5.0, 6.9) == ("It", "needs new", "output transistors, they're on order.")
     assert said.sentence(heard, 90.0, 91.0) is None
+
+
+def test_a_transcript_of_an_earlier_version_is_read(tmp_path: Path) -> None:
+    """Sentences are shown from the newest transcript on file, also where today's settings would decode it anew."""
+    info = RecordingInfo("w", "memo.m4a", str(tmp_path / "memo.m4a"), "ab" * 32, "m4a", 70.0, None, "")
+    settings = Settings(tmp_path)
+    assert said.transcript_of(info, settings) is None
+    for name, word in (("0badcafe", "Older."), ("0badcaff", "Newer.")):
+        kept = Transcript("memo.m4a", info.sha256, 70.0, (Segment((Word(word, 0.0, 0.8),)),))
+        Shelf(settings.transcripts).save(f"{info.sha256[:24]}-{name}", kept, kept)
+        at = 1.0 if word == "Older." else 2.0
+        os.utime(settings.transcripts / f"{info.sha256[:24]}-{name}.json", (at, at))
+    found = said.transcript_of(info, settings)
+    assert found is not None
+    assert [word.text for word in found.words()] == ["Newer."]
+
+
+def test_a_page_reads_only_so_many_transcripts(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Past some hours of talk the page shows the words on file, so that a long history does not hold it up."""
+    settings = Settings(tmp_path)
+    quotes = list(shop.extras(shop.week()).sources.values())
+    for walk in {quote.walk for quote in quotes}:
+        for info in shown.recordings(shop.look, walk).values():
+            said_ = (Word("Well,", 0.0, 0.1), *(Word("so", float(at), at + 0.9) for at in range(600)))
+            kept = Transcript(info.name, info.sha256, 600.0, (Segment(said_),))
+            Shelf(settings.transcripts).save(f"{info.sha256[:24]}-0badcafe", kept, kept)
+
+    def read(hours: float) -> set[str]:
+        monkeypatch.setattr(said, "MOST_HOURS", hours)
+        sayings = said.Sayings(shop.look, settings)
+        return {quote.walk for quote in quotes if "so" in getattr(sayings.of(quote), "sentence", "").split()}
+
+    assert read(100.0) == {quote.walk for quote in quotes}
+    assert len(read(100.0)) > 2
+    assert len(read(0.0)) == 1
+
+
+def test_work_that_is_done_cites_the_words_that_say_so(shop: Shop) -> None:
+    """The words behind "done" are of the day on which it was done, not of the day on which it was named."""
+    week = shop.week()
+    assert week.done
+    for line in week.done:
+        assert line.quote is not None
+        assert line.quote.walk.startswith(line.on.isoformat())
+        assert "done" in line.quote.words
+
+
+def test_claims_of_customers_and_missing_units_have_their_words(shop: Shop) -> None:
+    """Whose a unit is and where it stood last lead to what was said."""
+    week = shop.week()
+    extras = shop.extras(week)
+    assert {line.unit.id for line in week.unseen if not line.sold} == set(extras.places)
+    assert {line.unit.id for line in week.customers} == set(extras.sources)
+    for line in week.unseen:
+        if not line.sold:
+            assert line.place in extras.places[line.unit.id].words
+            assert extras.places[line.unit.id].walk.startswith(line.last_seen.isoformat())
+
+
+@pytest.mark.parametrize(
+    ("part", "whole", "said_"), [(0, 9, "0 %"), (1, 244, "under 1 %"), (1, 2, "50 %"), (243, 244, "over 99 %"),
+                                 (9, 9, "100 %"), (0, 0, "-")]
+)
+def test_some_is_never_none(part: int, whole: int, said_: str) -> None:
+    """A share that is not nothing is not shown as 0 %, and one that is not all not as 100 %."""
+    assert words.percent(part, whole) == said_
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,8 @@ from intake.records.store import Store
 from intake.report import sheet
 from intake.report.render_html import environment
 from intake.settings import Settings
-from intake.speech.transcript import Segment, Transcript, Word
+from intake.speech import doubts
+from intake.speech.transcript import Doubt, Segment, Transcript, Word
 
 from .conftest import NOW
 from .test_page import Page
@@ -50,10 +51,35 @@ def test_the_words_are_all_there_and_marked() -> None:
     assert [passage.unit for passage in found] == [None, "u1", None]
     marked = {piece.text: (piece.labels, piece.asked) for passage in found for piece in passage.pieces if piece.labels}
     assert marked == {
-        "Corvane": (("u1 maker",), False),
-        "AI-350,": (("u1 model",), True),
-        "scratchy volume control.": (("u1 issues.1",), False),
+        "Corvane": (("maker",), False),
+        "AI-350,": (("model",), True),
+        "scratchy volume control.": (("issue 1",), False),
     }
+
+
+def test_words_that_tell_of_another_unit_name_it() -> None:
+    """Where a unit's words were said while another was talked about, the mark says whose they are."""
+    with builders.fresh_store() as store:
+        words = tuple(Word(text, float(at), at + 0.8) for at, text in enumerate(["Both", "stand", "on", "shelf", "D4", "I", "think"]))
+        place = Value("shelf D4", (Evidence(MEMO, 3.0, 4.8, "shelf D4"),), 0.9)
+        store.save_walk(builders.walk(), [builders.draft(name, start, start + 10, location=place)
+                                          for name, start in (("u1", 0.0), ("u2", 20.0))])
+        walk = "2026-05-14-north-aisle"
+        transcript = Transcript(MEMO, "x", 40.0, (Segment(words),))
+        (passage,) = sheet.passages(store.recordings(walk)[0], transcript, store.sightings(walk))
+    assert [piece.labels for piece in passage.pieces if piece.labels] == [("location", "u2 location")]
+
+
+def test_speech_without_words_is_shown() -> None:
+    """Where somebody spoke and no word was made out, the page shows the place, so that it can be heard."""
+    with builders.fresh_store() as store:
+        kept(store)
+        words = (Word("Okay.", 0.0, 0.8), Word("Next.", 9.0, 9.8))
+        transcript = Transcript(MEMO, "x", 15.0, (Segment(words),), doubts=(Doubt(1.0, 8.9, doubts.GAP),))
+        walk = "2026-05-14-north-aisle"
+        found = list(sheet.passages(store.recordings(walk)[0], transcript, []))
+    assert [(piece.text, piece.doubt) for passage in found for piece in passage.pieces] == [
+        ("Okay.", None), ("…", "speech without words, 0:01 to 0:08"), ("Next.", None)]
 
 
 def test_the_page_of_a_walk(tmp_path: Path) -> None:

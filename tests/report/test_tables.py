@@ -40,7 +40,8 @@ def test_csv_reads_back(shop: Shop) -> None:
 
 def test_csv_reads_back_with_pandas(shop: Shop) -> None:
     """pandas reads the same table: as many rows of each section, numbers as numbers, dates as dates."""
-    pandas = pytest.importorskip("pandas")
+    import pandas
+
     week = shop.week()
     frame = pandas.read_csv(
         io.BytesIO(tables.csv_text(week).encode("utf-8")), dtype={"serial": str}, parse_dates=["date"]
@@ -85,7 +86,8 @@ def test_json_and_json_lines_agree(shop: Shop) -> None:
 
 def test_the_workbook_reads_back(shop: Shop) -> None:
     """openpyxl finds every list on its sheet, with dates as dates and numbers as numbers."""
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     week = shop.week()
     book = openpyxl.load_workbook(io.BytesIO(workbook.xlsx(week, NOW)))
     by_section = tables.sections(tables.rows(week))
@@ -105,7 +107,8 @@ def test_the_workbook_reads_back(shop: Shop) -> None:
 @pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
 def test_the_workbook_has_no_formula(shop: Shop, text: str) -> None:
     """Any text is a text cell; the file itself holds no formula."""
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     made = workbook.xlsx(spoiled(shop.week(), text), NOW)
     with zipfile.ZipFile(io.BytesIO(made)) as packed:
         assert not any(b"<f>" in packed.read(name) or b"<f " in packed.read(name) for name in packed.namelist())
@@ -119,7 +122,8 @@ def _due(due: str, first: date, last: date, *, text: str = "replace belt", unit:
 
 
 def _events(text: str) -> list[Any]:
-    icalendar = pytest.importorskip("icalendar")
+    import icalendar
+
     return list(icalendar.Calendar.from_ical(text).walk("VEVENT"))
 
 

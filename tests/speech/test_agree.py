@@ -18,6 +18,7 @@ from intake.speech.agree import (
     put,
     settle,
     suggested,
+    upto,
     written,
 )
 from intake.speech.doubts import READINGS
@@ -113,6 +114,44 @@ def test_a_name_with_a_twin_is_not_taken_by_sound_alone() -> None:
     assert accepted([maker(0, 2, "Kestrin", gain=12.7)], twins, {"Kestrin"})
 
 
+def test_a_name_less_alike_is_taken_only_where_the_recording_has_it_elsewhere() -> None:
+    """A maker that is not on file may sound so; one that was named must still gain much and lead all others by much."""
+    one = maker(0, 1, "Kessing", gain=4.5, score=0.62)
+    far, near = (maker(0, 1, "Kissling", gain=g, second=False, score=0.51) for g in (-3.1, 1.9))
+    assert accepted([one], {}, set()) == []
+    assert accepted([maker(0, 1, "Kessing", gain=9.0, score=0.8)], {}, set()) == []
+    assert accepted([one, far], {}, {"Kessing"}) == [one]
+    assert accepted([one, near], {}, {"Kessing"}) == []
+
+
+def test_a_model_without_its_maker_needs_more_of_the_sound() -> None:
+    """Its digits agree, but letters sound alike: it must gain much and lead all others by much."""
+    def model(term: str, gain: float, *, second: bool = True) -> Weighed:
+        return Weighed(Proposal(0, 3, term, "model", 0.74, maker="Halstrom"), second, gain)
+
+    assert accepted([model("PR-11", 6.4), model("BR-11", 1.3, second=False)], {}, set()) == [model("PR-11", 6.4)]
+    assert accepted([model("PR-11", 6.4), model("BR-11", 3.0, second=False)], {}, set()) == []
+    assert accepted([model("PR-11", 4.0)], {}, set()) == []
+
+
+@pytest.mark.parametrize(("size", "score", "common", "gain", "taken"), [
+    (1, 0.92, False, 0.6, True),            # "rectify" for rectifier
+    (1, 0.92, False, 0.2, False),
+    (1, 0.86, False, 1.0, False),           # "bleaking" for leaking is no bleaching
+    (1, 0.83, False, 1.6, True),            # "wifers" for woofers
+    (1, 0.76, False, 5.3, False),           # "wither" for woofer is no wafer
+    (2, 0.76, True, 7.7, True),
+    (2, 0.86, True, 5.3, True),             # "cause medically" for cosmetically
+    (2, 0.86, True, 4.0, False),
+    (1, 0.88, True, 5.6, False),            # "cotton" is no carton
+])
+def test_everyday_words_yield_to_a_trade_word_only_for_much(
+        size: int, score: float, common: bool, gain: float, taken: bool) -> None:
+    """What the recognizer has no token for was hardly said; what it has may have been, a single word most of all."""
+    c = Weighed(Proposal(0, size, "woofers", "trade", score, common=common), True, gain)
+    assert (accepted([c], {}, set()) == [c]) == taken
+
+
 def test_what_was_not_taken_is_told_with_the_reading() -> None:
     """The reviewer sees the name that was close."""
     c = maker(1, 3, "Kestren", gain=12.7)
@@ -172,6 +211,7 @@ def test_the_gain_is_that_of_the_term_and_what_follows() -> None:
     words = said("a foreign cross the TH60 here now")
     found = [Proposal(1, 3, "Thorncross", "maker", 0.9), Proposal(4, 5, "TH-60", "model", 0.9)]
     assert put(words, found) == ["a", "Thorncross", "the", "TH-60", "here", "now"]
+    assert upto(words, found[:1]) == ["a", "Thorncross", "the", "TH60"]     # no more than is weighed
     assert gains(words, found, [-1, -5, -5, -1, -4, -2, -2], [-1, -3, -1, -1, -1, -1]) == [7, 5]
 
 

@@ -106,3 +106,15 @@ def test_hints_keep_to_their_budget() -> None:
 def test_the_filler_holds_no_name() -> None:
     """It only makes prompts equally long."""
     assert not any(maker in FILLER for maker in MAKERS)
+
+
+def test_a_designation_that_one_maker_has_brings_its_name_from_less_alike_words(hinter: Hinter) -> None:
+    """FT-118 is Haldwick's alone: "harbrig" beside it may be that name; beside a designation only like it, not."""
+    assert "Haldwick" in terms(hinter.proposals(said("the tuner is a harbrig, the FT118, serial 12")))
+    assert "Haldwick" not in terms(hinter.proposals(said("the tuner is a harbrig, the FD118, serial 12")))
+
+
+def test_everyday_words_are_told_from_garbled_ones(hinter: Hinter) -> None:
+    """Words the recognizer has a token for may well have been said."""
+    assert hinter.is_common("good lamp,")
+    assert not hinter.is_common("good wifers")

@@ -6,18 +6,14 @@ import json
 import sys
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
-import numpy as np
 import pytest
 
 from intake.capture.walk import Recording
 from intake.errors import ModelError
 from intake.settings import Settings
-from intake.speech import doubts as d
 from intake.speech.hear import read_plain, transcribe
 from intake.speech.recognizer import DecodeOptions
-from intake.speech.sound import RATE
 from intake.speech.transcript import Transcript
 from intake.speech.weights import find_model
 from intake.speech.whisper import WhisperRecognizer, compression_ratio, mended
@@ -32,55 +28,6 @@ def recognizer() -> WhisperRecognizer:
         return WhisperRecognizer(find_model("base"))
     except ModelError as error:
         pytest.skip(str(error))
-
-
-def noise(kind: str, seconds: float = 20.0, level: float = 0.05) -> np.ndarray[Any, Any]:
-    """Sound of a shop in which nobody speaks."""
-    rng = np.random.default_rng(7)
-    n = int(seconds * RATE)
-    t = np.arange(n) / RATE
-    if kind == "silence":
-        return np.zeros(n)
-    if kind == "hiss":
-        sound = rng.normal(0, 1, n)
-    elif kind == "hum":
-        sound = sum(np.sin(2 * np.pi * f * t + f) / k for k, f in enumerate((60, 120, 180, 240, 360), 1))
-        sound = sound + 0.3 * np.cumsum(rng.normal(0, 0.02, n))
-    elif kind == "music":
-        sound = np.zeros(n)
-        for start in np.arange(0, seconds - 1, 0.5):
-            at, length = int(start * RATE), RATE
-            note = 220 * 2 ** (rng.integers(0, 24) / 12)
-            tt = np.arange(length) / RATE
-            sound[at:at + length] += np.exp(-3 * tt) * sum(np.sin(2 * np.pi * note * h * tt) / h for h in (1, 2, 3, 4))
-    else:                                           # knocks and clinks
-        sound = rng.normal(0, 0.01, n)
-        for at in rng.integers(0, n - 4000, 40):
-            sound[at:at + 4000] += rng.normal(0, 1, 4000) * np.exp(-np.arange(4000) / 500)
-    return sound / (np.abs(sound).max() or 1) * level * 8
-
-
-def save(path: Path, samples: np.ndarray[Any, Any]) -> Recording:
-    import wave
-
-    with wave.open(str(path), "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE)
-        file.writeframes((samples.clip(-1, 1) * 32767).astype("<i2").tobytes())
-    return Recording(path=path, name=path.name, sha256=path.name * 4, kind="wav")
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("kind", ["silence", "hiss", "hum", "music", "knocks"])
-def test_nobody_speaking_gives_no_words(recognizer: WhisperRecognizer, tmp_path: Path, kind: str) -> None:
-    """Silence, noise and music are no words, whatever a recognizer likes to hear in them."""
-    transcript = transcribe(save(tmp_path / f"{kind}.wav", noise(kind)), Settings(shop=tmp_path), None,
-                            recognizer=recognizer)
-    assert list(transcript.words()) == []
-    assert transcript.duration_s == pytest.approx(20.0, abs=0.1)
-    assert {x.reason for x in transcript.doubts} <= {d.EMPTY, d.NOISE, d.SILENCE}
-    assert transcript.doubts
 
 
 @pytest.fixture(scope="module")
