@@ -8,7 +8,7 @@ a language step that misses visits and sets their borders wrong.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -33,6 +33,8 @@ class Case:
     drift_s_per_h: float
     kind: str                          # how the offset was drawn
     middle_s: float = 0.0              # where the drifting clock has just that offset
+    lag: tuple[float, float] | None = None    # this photographer's usual delay after the naming, and its spread
+    kinds: dict[str, str] = field(default_factory=dict)    # what sort of picture each is, by name
 
 
 @dataclass
@@ -103,55 +105,59 @@ def _sentences(rng: np.random.Generator, a: float, b: float) -> list[tuple[float
     return out
 
 
-def shoot(rng: np.random.Generator, talk: Talk, who: Person) -> list[tuple[float, str | None]]:
-    """Pictures as (true second, unit), in order."""
-    shots: list[tuple[float, str | None]] = []
+Shot = tuple[float, str | None, str]    # true second, unit, what sort of picture
+
+
+def shoot(rng: np.random.Generator, talk: Talk, who: Person) -> list[Shot]:
+    """The pictures, in order."""
+    shots: list[Shot] = []
     for i, v in enumerate(talk.visits):
         named = v.named if v.named is not None else v.start
         if rng.random() > who.skip:
             x = rng.gamma(1 / who.lag_spread ** 2, who.lag * who.lag_spread ** 2)
+            kind = "after the naming"
             if rng.random() < who.early:
-                x = -rng.uniform(0.3, 12)
-            shots.append((named + x, v.unit))
+                x, kind = -rng.uniform(0.3, 12), "before the naming"
+            shots.append((named + x, v.unit, kind))
             if rng.random() < 0.12:
-                shots.append((named + x + rng.uniform(1, 4), v.unit))
+                shots.append((named + x + rng.uniform(1, 4), v.unit, kind))
         for _ in range(rng.poisson(who.more * min(1.0, (v.end - v.start) / 15))):
-            shots.append((rng.uniform(named, v.end + 1), v.unit))
+            shots.append((rng.uniform(named, v.end + 1), v.unit, "during the talk"))
         if rng.random() < who.close:
-            shots.append((v.end + rng.exponential(1.5) - 0.3, v.unit))
+            shots.append((v.end + rng.exponential(1.5) - 0.3, v.unit, "as the talk ends"))
         if rng.random() < who.late:
             following = talk.visits[i + 1].start if i + 1 < len(talk.visits) else v.end
-            shots.append((following + rng.uniform(0, 9), v.unit))
+            shots.append((following + rng.uniform(0, 9), v.unit, "late, in the next unit's talk"))
     n = max(1, len(shots))
     for _ in range(rng.poisson(who.stray * n)):
         if talk.asides and rng.random() < 0.6:
             a, b = talk.asides[int(rng.integers(0, len(talk.asides)))]
-            shots.append((rng.uniform(a, b), None))
+            shots.append((rng.uniform(a, b), None, "stray"))
         else:
-            shots.append((rng.uniform(0, talk.recordings[-1][1]), None))
+            shots.append((rng.uniform(0, talk.recordings[-1][1]), None, "stray"))
     if rng.random() < 0.15:
         for _ in range(int(rng.integers(1, 4))):
             side = -rng.exponential(120) if rng.random() < 0.5 else talk.recordings[-1][1] + rng.exponential(120)
-            shots.append((side, None))
+            shots.append((side, None, "stray"))
     return _spread(sorted(shots, key=lambda s: s[0]))
 
 
-def _spread(shots: list[tuple[float, str | None]]) -> list[tuple[float, str | None]]:
-    out: list[tuple[float, str | None]] = []
-    for t, unit in shots:
-        out.append((max(t, out[-1][0] + 0.7) if out else t, unit))
+def _spread(shots: list[Shot]) -> list[Shot]:
+    out: list[Shot] = []
+    for t, unit, kind in shots:
+        out.append((max(t, out[-1][0] + 0.7) if out else t, unit, kind))
     return out
 
 
-def _stop_for_button(rng: np.random.Generator, talk: Talk, shots: list[tuple[float, str | None]], who: Person) -> None:
+def _stop_for_button(rng: np.random.Generator, talk: Talk, shots: list[Shot], who: Person) -> None:
     """Cut the speech around a picture where the speaker stops for it."""
-    for t, _ in shots:
+    for t, _, _ in shots:
         if rng.random() < who.pause:
             a, b = t - rng.uniform(0.4, 1.3), t + rng.uniform(0.2, 0.8)
             talk.speech = [s for x, y in talk.speech for s in ((x, min(y, a)), (max(x, b), y)) if s[1] - s[0] > 0.1]
 
 
-def heard(rng: np.random.Generator, talk: Talk, strays: list[tuple[float, str | None]], blur: float) -> Timeline:
+def heard(rng: np.random.Generator, talk: Talk, strays: list[Shot], blur: float) -> Timeline:
     """The talk as the language step has it: borders moved, visits missed, some strays told by words."""
     visits = []
     for v in talk.visits:
@@ -160,7 +166,7 @@ def heard(rng: np.random.Generator, talk: Talk, strays: list[tuple[float, str | 
         start, end = v.start + rng.normal(0, 1.2) * blur, v.end + rng.normal(0, 1.8) * blur
         named = v.named + rng.normal(0, 0.8) * blur if v.named is not None and rng.random() > 0.2 * blur else None
         visits.append(Visit(v.unit, start, max(end, start + 1), named))
-    cues = tuple(Cue("stray", t + 0.5, t + 2.5, 0.8, "oops, that was the floor") for t, unit in strays
+    cues = tuple(Cue("stray", t + 0.5, t + 2.5, 0.8, "oops, that was the floor") for t, unit, _ in strays
                  if unit is None and rng.random() < 0.4 and any(a <= t <= b for a, b in talk.recordings))
     speech = tuple((a + rng.normal(0, 0.08), b + rng.normal(0, 0.08)) for a, b in talk.speech)
     recordings = tuple(Stretch(f"memo-{i:02d}", a, b, source="container")
@@ -188,17 +194,19 @@ def make_case(seed: int, *, units: int | None = None, blur: float = 1.0, undated
     shots = shoot(rng, talk, who)
     _stop_for_button(rng, talk, shots, who)
     timeline = heard(rng, talk, shots, blur)
-    offset, kind = draw_offset(rng)
+    offset, how = draw_offset(rng)
     drift = rng.normal(0, 0.5) if rng.random() < 0.8 else rng.uniform(-3, 3)
     fractions = rng.random() < 0.4
     middle = shots[len(shots) // 2][0] if shots else 0.0
-    photos, units_of = [], {}
-    for i, (t, unit) in enumerate(shots):
+    photos, units_of, kinds = [], {}, {}
+    heard_units = {v.unit for v in timeline.visits}
+    for i, (t, unit, kind) in enumerate(shots):
         name = f"P{i + 1:04d}.JPG"
         units_of[name] = unit
+        kinds[name] = kind if unit is None or unit in heard_units else "of a unit that was not understood"
         clock = ZERO + timedelta(minutes=UTC_OFFSET_MIN, seconds=t + offset + drift * (t - middle) / 3600)
         at = clock.replace(tzinfo=None) if fractions else clock.replace(tzinfo=None, microsecond=0)
         dated = rng.random() > undated
         photos.append(Photo(Path(name), name, name, "jpeg", Moment(at, "exif DateTimeOriginal") if dated else None,
                             camera=CAMERA))
-    return Case(timeline, tuple(photos), units_of, offset, drift, kind, middle)
+    return Case(timeline, tuple(photos), units_of, offset, drift, how, middle, (who.lag, who.lag_spread), kinds)

@@ -14,6 +14,7 @@ from intake.errors import CaptureError
 if TYPE_CHECKING:
     from intake.language.draft import UnitDraft
     from intake.language.extract import Extraction
+    from intake.matching.plates import PlateReading
     from intake.matching.types import KnownUnit, PhotoMatch
     from intake.records.store import Store
     from intake.records.types import SaveReport
@@ -75,13 +76,15 @@ def process_walk(
             if known and not (redo or redo_speech):
                 report = store.save_walk(walk, problems=walk.problems)
                 return Processed(walk, report, walk.problems)
+            plates, unread = read_plate_fields(walk, settings, vocabulary, watch)    # before the recognizer takes its room
             transcripts, failed = hear(walk, settings, vocabulary, recognizer=recognizer, redo=redo_speech, watch=watch)
             if not transcripts and walk.recordings and not walk.photos:
                 raise CaptureError(
                     f"none of its recordings could be used: {failed[0].name}: {failed[0].reason}", path=walk.id
                 )
             return _understand(
-                walk, transcripts, failed, settings, vocabulary, store, redo=redo or redo_speech, watch=watch
+                walk, transcripts, (*failed, *unread), settings, vocabulary, store,
+                plates=plates, redo=redo or redo_speech, watch=watch,
             )
 
 
@@ -143,29 +146,29 @@ def _understand(
     vocabulary: Vocabulary,
     store: Store,
     *,
+    plates: Mapping[str, PlateReading],
     redo: bool,
     watch: Watch,
 ) -> Processed:
     from intake.matching.arrange import arrange
-    from intake.matching.plates import seen_in
+    from intake.matching.plates import seen_in, with_plates
     from intake.matching.sightings import find_earlier, links
 
     watch.step("understanding")
     ordered = [transcripts[r.name] for r in walk.recordings if r.name in transcripts]
     drafts = list(flagged_drafts(extract(ordered, vocabulary, walk.date).units, settings.review_below))
-    watch.step("reading plates")
-    readings, unread = read_plate_fields(walk, settings, vocabulary)
     watch.step("placing photos")
     given = (
         {c.camera: c.offset_s for c in store.clocks(walk.id) if c.origin != "machine"}
         if store.has_walk(walk.id)
         else {}
     )
-    arranged = arrange(walk, drafts, transcripts, given=given or None, pictured=seen_in(drafts, readings) if readings else None)
-    drafts = _plates(walk, drafts, arranged.matches, readings, settings)
+    arranged = arrange(walk, drafts, transcripts, given=given or None, look_below=settings.review_below,
+                       pictured=seen_in(drafts, plates))
+    drafts = with_plates(drafts, arranged.matches, plates, mains_v=settings.mains_v)
     sure, ask = links(find_earlier(drafts, known_units(store, walk)))
     watch.step("keeping")
-    problems = (*walk.problems, *failed, *unread)
+    problems = (*walk.problems, *failed)
     report = store.save_walk(
         walk,
         drafts,
@@ -223,24 +226,22 @@ def known_units(store: Store, walk: Walk) -> list[KnownUnit]:
     ]
 
 
-def _plates(
-    walk: Walk, drafts: list[UnitDraft], matches: Sequence[PhotoMatch], readings: Mapping[str, Any], settings: Settings
-) -> list[UnitDraft]:
-    """What the photos' plates say of the units they were placed with."""
-    from intake.matching.plates import with_plates
-
-    return with_plates(drafts, matches, readings, mains_v=settings.mains_v) if readings else drafts
-
-
-def read_plate_fields(walk: Walk, settings: Settings, vocabulary: Vocabulary) -> tuple[dict[str, Any], list[Problem]]:
-    """The plates' readings by photo name; nothing where the optional reader is absent or not wanted."""
+def read_plate_fields(
+    walk: Walk, settings: Settings, vocabulary: Vocabulary, watch: Watch | None = None
+) -> tuple[dict[str, PlateReading], list[Problem]]:
+    """The plates' readings by photo name, and what was not read; the optional reader's absence is one remark."""
     from intake.capture.plates import plates_folder, read_plates
     from intake.matching.plates import read_fields
 
     if not settings.read_plates or not walk.photos:
         return {}, []
-    found = read_plates(walk.photos, plates_folder(settings.shop))
-    return {p.name: read_fields(found.lines[p.sha256], vocabulary) for p in walk.photos if found.lines.get(p.sha256)}, list(found.problems)
+    watch = watch or Watch()
+    watch.step("reading plates")
+    found = read_plates(walk.photos, plates_folder(settings.shop),
+                        progress=lambda done, of: watch.step(f"reading plates: {done} of {of}"))
+    problems = list(found.problems) + ([Problem("photos", found.missing, fatal=False)] if found.missing else [])
+    return {p.name: read_fields(found.lines[p.sha256], vocabulary)
+            for p in walk.photos if found.lines.get(p.sha256)}, problems
 
 
 def _thumbnails(walk: Walk, settings: Settings) -> None:

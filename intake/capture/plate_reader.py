@@ -6,6 +6,8 @@ ever fetched.
 
 from __future__ import annotations
 
+import ctypes
+import os
 import threading
 import unicodedata
 from collections.abc import Iterator, Sequence
@@ -96,6 +98,13 @@ def reader_name() -> str:
         return PACKAGE
 
 
+def give_memory_back() -> None:
+    """Hand what was freed back to the system, where its C library would keep it (glibc does)."""
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if os.name == "posix" else None
+    if trim is not None:
+        trim(0)
+
+
 # ---------------------------------------------------------------- the package
 
 
@@ -106,6 +115,7 @@ class _Engines(threading.local):
 
 
 _engines = _Engines()
+_searching = threading.Lock()   # looking for lines takes some 450 MB for a moment: one photo at a time
 
 
 @cache
@@ -143,7 +153,9 @@ def _read_pixels(engine: Any, pixels: Pixels) -> tuple[PlateLine, ...]:
     high, wide = pixels.shape[:2]
     scale = min(1.0, SEARCH / max(high, wide))
     small = pixels if scale == 1 else cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    found = engine._load_det_model()(small)
+    with _searching:
+        found = engine._load_det_model()(small)
+        give_memory_back()
     boxes = [] if found.boxes is None else _readable(found.boxes)
     cuts, corners = _upright_cuts(engine, pixels, [box / scale for box in boxes])
     if not cuts:

@@ -5,6 +5,7 @@ Where the reader is not installed the result says so, and nothing else changes.
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import time
@@ -14,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from intake.capture.plate_reader import PlateLine, read_plate, reader_missing, reader_name
+from intake.capture.plate_reader import PlateLine, give_memory_back, read_plate, reader_missing, reader_name
 from intake.capture.walk import Photo, Problem
 from intake.errors import CaptureError
 from intake.vocabulary.folder import write_cache
@@ -31,7 +32,7 @@ __all__ = [
 ]
 
 FORMAT = 1  # of what is kept; raise it when lines are found or read in another way
-MAX_WORKERS = 4
+MAX_WORKERS = 2  # each holds an engine of its own, about 130 MB
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,21 @@ def read_plates(
     missing = reader_missing()
     if missing is not None:
         return PlatesRead(missing=missing)
+    try:
+        return _read_all(photos, folder, workers=workers, progress=progress)
+    finally:
+        gc.collect()
+        give_memory_back()
+
+
+def _read_all(
+    photos: Sequence[Photo],
+    folder: Path | None,
+    *,
+    workers: int | None,
+    progress: Callable[[int, int], None] | None,
+) -> PlatesRead:
+    """Read the photos in threads; the engines end with them."""
     todo = list({photo.sha256: photo for photo in photos}.values())
     count = max(1, min(workers or MAX_WORKERS, os.cpu_count() or 1, len(todo) or 1))
     lines: dict[str, tuple[PlateLine, ...]] = {}

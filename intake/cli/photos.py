@@ -90,7 +90,7 @@ def _row(p: PhotoPlace, units: Mapping[str, Sighting]) -> tuple[str, ...]:
     unit = _name(sighting) if sighting is not None else "none"
     sure = "set" if p.state != "open" else f"{100 * p.confidence:.0f} %"
     why = "look: " + "; ".join(p.reasons) if p.reasons else p.why
-    return text.clean(p.name), _time(p.taken_at), _time(p.at), text.clean(unit), sure, text.clean(why)
+    return text.clean(p.name), _time(p.taken_at, p.at), _time(p.at), text.clean(unit), sure, text.clean(why)
 
 
 def _name(s: Sighting) -> str:
@@ -98,11 +98,14 @@ def _name(s: Sighting) -> str:
     return " ".join([s.local_id, *parts]).strip()
 
 
-def _time(stamp: str | None) -> str:
-    """The time of day of a stored time; "no date" where there is none."""
+def _time(stamp: str | None, like: str | None = None) -> str:
+    """The time of day of a stored time, in the zone of `like` where both know one; "no date" where there is none."""
     if not stamp:
         return "no date"
     at = datetime.fromisoformat(stamp)
+    zone = datetime.fromisoformat(like).tzinfo if like else None
+    if at.tzinfo is not None and zone is not None:
+        at = at.astimezone(zone)
     return f"{at:%H:%M:%S}" + (f".{at.microsecond // 100000}" if at.microsecond else "")
 
 

@@ -17,6 +17,10 @@ from intake.matching.types import Timeline
 
 UNNAMED = "camera"
 LEAP = 12 * 3600.0                # seconds between two photos of one camera that no walk lasts
+NEAR_NUMBERS = 40                 # numbers of files further apart than this begin another run
+LEAST_RUN = 4                     # photos that a run needs to be taken for another body's
+LEAST_ACROSS = 3                  # of which so many lie across the other run's times
+LONGER = 3600.0                   # seconds by which one camera's photos may outlast the talk
 FILE_TIME = "file time"           # the source of a time that is the file's own
 
 
@@ -71,7 +75,52 @@ def cameras(photos: Sequence[Photo], timeline: Timeline) -> tuple[Camera, ...]:
             other = UNNAMED if len(nameless) <= 1 else f"{UNNAMED} {_pattern(p.name)}"
             groups.setdefault(like.most_common(1)[0][0] if like else other, []).append(p)
     return tuple(part for name, own in sorted(groups.items())
-                 for part in _sessions(_camera(name, own, timeline), timeline))
+                 for body in _bodies(_camera(name, own, timeline), timeline)
+                 for part in _sessions(body, timeline))
+
+
+def _bodies(camera: Camera, timeline: Timeline) -> list[Camera]:
+    """The camera, parted where two bodies of one model took its photos and no body number tells them apart.
+
+    A camera counts its files up. Runs of neighbouring numbers whose times lie across each other, or further apart
+    than the walk is long, are not of one clock; each needs enough photos to have a rhythm.
+    """
+    runs: list[list[Shot]] = []
+    for s in camera.shots:
+        if runs and _follows(runs[-1][-1].photo.name, s.photo.name):
+            runs[-1].append(s)
+        else:
+            runs.append([s])
+    bodies: list[list[Shot]] = []
+    for run in runs:
+        own = next((b for b in bodies if not _apart(b, run, timeline)), None)
+        if own is not None:
+            own += run
+        else:
+            bodies.append(list(run))
+    if len(bodies) < 2:
+        return [camera]
+    return [Camera(f"{camera.name} ({body[0].photo.name.rsplit('.', 1)[0]} on)", tuple(body)) for body in bodies]
+
+
+def _follows(name: str, other: str) -> bool:
+    """Whether a file's number comes soon after another's, in the same way of naming."""
+    if _pattern(name) != _pattern(other):
+        return False
+    a, b = (re.findall(r"\d+", n.rsplit(".", 1)[0]) for n in (name, other))
+    return bool(a) and len(a) == len(b) and a[:-1] == b[:-1] and 0 <= int(b[-1][-9:]) - int(a[-1][-9:]) <= NEAR_NUMBERS
+
+
+def _apart(body: Sequence[Shot], run: Sequence[Shot], timeline: Timeline) -> bool:
+    """Whether two runs of numbers cannot be of one clock."""
+    a = sorted(s.clock for s in body if s.clock is not None)
+    b = sorted(s.clock for s in run if s.clock is not None)
+    if min(len(a), len(b)) < LEAST_RUN:
+        return False
+    if len(set(a) & set(b)) * 2 > min(len(a), len(b)):        # edited copies keep the dates of their originals
+        return False
+    across = max(sum(a[0] < t < a[-1] for t in b), sum(b[0] < t < b[-1] for t in a))
+    return across >= LEAST_ACROSS or max(a[-1], b[-1]) - min(a[0], b[0]) > timeline.end - timeline.start + LONGER
 
 
 def _sessions(camera: Camera, timeline: Timeline) -> list[Camera]:

@@ -11,6 +11,8 @@ from importlib.resources import files
 from intake.matching.types import Cue
 from intake.speech.transcript import Transcript, Word
 
+CLOSING = 2              # the last sentences of a recording may close it
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -49,8 +51,10 @@ def find_cues(text: str, start: float, end: float) -> list[Cue]:
 
 def cues_in(transcript: Transcript, begin: float = 0.0) -> list[Cue]:
     """Every cue of a recording that starts at `begin` on the walk's line."""
-    return [cue for words in sentences(transcript)
-            for cue in find_cues(" ".join(w.text for w in words), begin + words[0].start, begin + words[-1].end)]
+    said = list(sentences(transcript))
+    found = [(i, cue) for i, words in enumerate(said)
+             for cue in find_cues(" ".join(w.text for w in words), begin + words[0].start, begin + words[-1].end)]
+    return [cue for i, cue in found if cue.kind != "end" or i >= len(said) - CLOSING]
 
 
 def sentences(transcript: Transcript) -> Iterator[list[Word]]:

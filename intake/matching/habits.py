@@ -76,6 +76,8 @@ class Line:
         self.end = np.array([s.end for s in self.slots])
         self.named = np.array([s.named for s in self.slots])
         self.cue = np.array([s.cue_odds for s in self.slots])
+        wait = self.named - self.start
+        self.late = c.shots["late_share"] * np.clip(wait / c.shots["late_from"] - 1, 0, 1)
         self._reach = np.maximum.accumulate(self.end) if len(self.slots) else self.end
         self._first = np.minimum.accumulate(np.minimum(self.start, self.named)[::-1])[::-1] if len(self.slots) \
             else self.start
@@ -162,7 +164,11 @@ class Line:
         """
         s, x = self.c.shots, t[:, None]
         named, start, end = self.named[lo:hi], self.start[lo:hi], self.end[lo:hi]
-        first = self.name_odds[lo:hi] * self._name_density(x - named, lag[:, None])
+        first = self._name_density(x - named, lag[:, None])
+        late = self.late[lo:hi]
+        if late.any():                    # of a unit that is named late, the first is often taken as the talk begins
+            first = (1 - late) * first + late * self._name_density(x - start - s["late_delay"], lag[:, None])
+        first = self.name_odds[lo:hi] * first
         edge = s["edge"]
         inside = 1 / (1 + np.exp(np.clip((start - x) / edge * 3, -50, 50)))
         inside = inside / (1 + np.exp(np.clip((x - end) / edge * 3, -50, 50)))
@@ -174,7 +180,8 @@ class Line:
 
     def _name_density(self, x: Floats, lag: Floats) -> Floats:
         s = self.c.shots
-        after = np.exp(-0.5 * ((x - lag) / s["after_sd"]) ** 2) / (s["after_sd"] * 2.5066)
+        spread = s["after_sd"] + s["after_sd_per_lag"] * lag
+        after = np.exp(-0.5 * ((x - lag) / spread) ** 2) / (spread * 2.5066)
         early = np.where(x < 1.0, np.exp(np.minimum(x - 1.0, 0.0) / s["early_scale"]) / s["early_scale"], 0.0)
         broad = np.where(x > 0, np.exp(-np.maximum(x, 0.0) / s["broad_scale"]) / s["broad_scale"], 0.0)
         rest = 1 - s["after_weight"] - s["early_weight"]

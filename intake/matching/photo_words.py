@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from intake.matching.types import Cue, Timeline, Visit
 
+RETURN = 30.0            # seconds for which words of going back hold
+
 
 class Wording:
     """Words about moments of one walk."""
@@ -31,6 +33,13 @@ class Wording:
     def is_unexplained(self, at: float) -> bool:
         """True for a moment during a recording at which nobody said that the picture is a stray."""
         return self._stray_cue(at) is None and any(r.start <= at <= r.end for r in self.timeline.recordings)
+
+    def is_lost_return(self, at: float) -> bool:
+        """True where the speaker went back to something ("oh, wait, the big ones") and no talk was found for it."""
+        back = next((q for q in reversed(self.timeline.cues) if q.kind == "back" and q.start - 1 < at), None)
+        if back is None or at > back.end + RETURN:
+            return False
+        return not any(back.start - 1 <= v.start <= max(at, back.end + 5) for v in self.timeline.visits)
 
     def _stray_cue(self, at: float) -> Cue | None:
         return next((q for q in self.timeline.cues if q.kind == "stray" and q.start - 8 < at < q.end + 2), None)

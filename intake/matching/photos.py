@@ -150,7 +150,7 @@ def _seen(step: Step, factors: Mapping[str, float] | None, line: Line) -> Step:
 def _shifts(offset: ClockOffset, photos: int) -> tuple[Floats, Floats]:
     """Offsets tried around the estimate, as seconds added to it, with their weights."""
     spread = max((offset.high - offset.low) / 3.92, 0.05)
-    z = _Z if photos < 1000 else _Z[1:4]
+    z = _Z if photos < 1000 else _Z[2:3]     # so many pictures leave a fraction of a second
     bell = np.exp(-0.5 * z ** 2)
     own = 1.0 - sum(share for _, share in offset.others)
     if offset.known or not offset.others:
@@ -203,6 +203,8 @@ def _reasons(place: Place, ranked: Sequence[str | None], chance: dict[str | None
         sides = {picks[i] for i in place.neighbours if i is not None}
         if sides != {ranked[0]} or None in place.neighbours:
             out.append("it has no date; placed by its number among its neighbours")
+    if place.at is not None and ranked[0] is not None and wording.is_lost_return(place.at):
+        out.append("the speaker went back to something just before, and it was not understood to what")
     if ranked[0] is None and place.at is not None and wording.is_unexplained(place.at):
         out.append("of no unit, but no word says why: perhaps of one that was not understood")
     elif chance[ranked[0]] < c.flags["look_below"]:

@@ -6,6 +6,7 @@ shop's local time. One without a start follows the one before it, and says so.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, time, timedelta, timezone
 
@@ -18,6 +19,8 @@ from intake.speech.transcript import Transcript
 
 GAP = 30.0               # between recordings of which the second has no start
 JOINED = 0.25            # words this close are one stretch of speech
+ASIDE = 3.0              # a gap from here on in the talk about a unit is an aside
+IN_PASSING = 6.0         # and unnamed talk up to this long after it says nothing of the unit
 WEAK = ("file time",)    # sources of a start that a copy may have changed
 
 
@@ -35,7 +38,8 @@ def build_timeline(
         if transcript is not None:
             cues += cues_in(transcript, s.start)
             speech += [] if s.estimated else _speech(transcript, s.start)
-    return Timeline(zero, tuple(stretches), tuple(_visits(drafts, begin)), tuple(sorted(speech)),
+    visits = _closed(_visits(drafts, begin), cues)
+    return Timeline(zero, tuple(stretches), tuple(visits), tuple(sorted(speech)),
                     tuple(sorted(cues, key=lambda q: q.start)), walk.utc_offset_min)
 
 
@@ -107,17 +111,52 @@ def _visits(drafts: Sequence[UnitDraft], begin: Mapping[str, float]) -> list[Vis
         for span in draft.spans:
             if span.recording in begin:
                 zero = begin[span.recording]
-                named = [at for name, at in draft.named_at
+                named = [zero + at for name, at in draft.named_at
                          if name == span.recording and span.start_s - 1 <= at <= span.end_s + 1]
-                first = zero + min(named) if named else None
-                visits.append(Visit(draft.id, zero + span.start_s, zero + span.end_s, first))
-    visits.sort(key=lambda v: (v.start, v.end))
+                visits.append((Visit(draft.id, zero + span.start_s, zero + span.end_s, min(named, default=None)),
+                               tuple(named)))
     out: list[Visit] = []
-    for v in visits:
+    for v in sorted(_without_lists(visits), key=lambda v: (v.start, v.end)):
+        if out and out[-1].unit == v.unit and v.named is None and _passing(out[-1], v):
+            continue
         if out and out[-1].end > v.start and out[-1].unit != v.unit:
             last = out[-1]
             out[-1] = Visit(last.unit, last.start, v.start, last.named)
         out.append(v)
+    return out
+
+
+def _closed(visits: Sequence[Visit], cues: Sequence[Cue]) -> list[Visit]:
+    """The visits without the words that close the walk ("that's it, I'm off"): they are of no unit."""
+    out = []
+    for v in visits:
+        at = min((q.start for q in cues if q.kind == "end" and v.start < q.start < v.end), default=v.end)
+        out.append(Visit(v.unit, v.start, at, v.named) if v.named is None or v.named < at else v)
+    return out
+
+
+def _passing(last: Visit, v: Visit) -> bool:
+    """Whether talk that names nothing only follows an aside ("anyway, where was I"): it is no visit of its own."""
+    return v.start - last.end >= ASIDE and v.end - v.start <= IN_PASSING
+
+
+def _without_lists(visits: Sequence[tuple[Visit, Sequence[float]]]) -> list[Visit]:
+    """The visits without mere lists ("on here I've got a tuner, a deck and two speakers").
+
+    Several units that begin at one moment are a list. A unit that is talked about later was only announced
+    there; one that goes on at once begins as the list ends, and is named when it is named again.
+    """
+    units = Counter(v.unit for v, _ in visits)
+    out = []
+    for v, named in visits:
+        listed = [o.end for o, _ in visits if o.unit != v.unit and abs(o.start - v.start) < JOINED]
+        if not listed:
+            out.append(v)
+        elif v.end > max(listed) + JOINED:
+            again = min((at for at in named if at >= max(listed)), default=None)
+            out.append(Visit(v.unit, max(listed), v.end, again) if again is not None else v)
+        elif units[v.unit] == 1:
+            out.append(v)
     return out
 
 

@@ -88,6 +88,28 @@ def test_every_field_equals_the_installed_exiftool() -> None:
 
 
 @needs_samples
+@pytest.mark.parametrize("row", [row for row in expected_rows() if row["file_type"] == "JPEG"],
+                         ids=lambda row: row["file"])
+def test_every_tag_equals_exifreads(row: dict[str, str]) -> None:
+    """Each tag that both read from a JPEG is the one that ExifRead, an independent library, reads."""
+    import exifread
+    path = SAMPLES / row["file"]
+    ours = read_exif(read_header(path, "jpeg").exif)
+    with path.open("rb") as file:
+        theirs = exifread.process_file(file, details=False)
+    names = {"Make": "Image Make", "Model": "Image Model", "DateTime": "Image DateTime",
+             "GPSDateStamp": "GPS GPSDate", **{n: f"EXIF {n}" for n in (
+                 "DateTimeOriginal", "DateTimeDigitized", "OffsetTime", "OffsetTimeOriginal", "SubSecTime",
+                 "SubSecTimeOriginal", "SubSecTimeDigitized", "BodySerialNumber")}}
+    both = {name: str(theirs[tag]).strip("\0 ") for name, tag in names.items() if tag in theirs and name in ours}
+    assert {name: ours[name] for name in both} == both
+    if "GPS GPSTimeStamp" in theirs and "GPSTimeStamp" in ours:
+        hours, minutes, seconds = (float(v) for v in theirs["GPS GPSTimeStamp"].values)
+        own = [float(part) for part in ours["GPSTimeStamp"].split(":")]
+        assert own == pytest.approx([hours, minutes, seconds], abs=0.01)
+
+
+@needs_samples
 @pytest.mark.parametrize(("name", "at", "source"), [
     ("01-offset-subsec.heic", datetime(2021, 4, 11, 15, 47, 53, 54_000, timezone(timedelta(hours=-5))), ORIGINAL),
     ("05-original-subsec.heic", datetime(2020, 12, 3, 15, 4, 31, 40_000), ORIGINAL),

@@ -101,6 +101,22 @@ def test_two_cameras_are_told_apart() -> None:
     assert second.offset_s == pytest.approx(-3600.0, abs=3.5)
 
 
+@pytest.mark.parametrize("other", [-3600.0, 200.0, 40000.0])
+def test_two_bodies_of_one_model_are_told_apart_by_their_numbers(other: float) -> None:
+    """Two runs of file numbers whose times lie across each other, or hours apart, are two bodies with a clock each."""
+    photos = shots(usual(), offset=45.0) + shots([t + 1 for t in usual()], offset=other, first=501)
+    first, second = estimate_offsets(photos, line())
+    assert (first.camera, second.camera) == (f"{CAMERA} (P01 on)", f"{CAMERA} (P501 on)")
+    assert first.offset_s == pytest.approx(45.0, abs=3.5)
+    assert second.offset_s == pytest.approx(other, abs=3.5)
+
+
+def test_a_gap_in_the_numbers_alone_makes_no_second_body() -> None:
+    """One camera that skipped numbers, or counts on in another hundred, stays one."""
+    photos = shots(usual()[:6], offset=45.0) + shots(usual()[6:], offset=45.0, first=501)
+    assert [o.camera for o in estimate_offsets(photos, line())] == [CAMERA]
+
+
 def test_a_photo_without_a_camera_joins_the_one_whose_names_look_the_same() -> None:
     """A photo stripped of its camera's name is not a camera of its own."""
     photos = [*shots(usual()), photo("P90.JPG", None, camera=None), photo("scan.JPG", 20.0, camera=None)]

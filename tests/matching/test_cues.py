@@ -31,7 +31,7 @@ def test_a_picture_still_to_be_taken_is_no_cue(forbids: dict[str, Any]) -> None:
 @pytest.mark.parametrize("said", [
     "Oh, great, that was a picture of my shoe.", "Floor shot. Dump that one.", "And that was a picture of nothing.",
     "Ach, that\u2019s a picture of the forklift.", "Okay, whatever, that was my sleeve.",
-    "Bother, that was the ceiling.", "Ignore that last photo.", "Delete that picture.",
+    "Bother, that was the ceiling.", "That last one's my knee, chuck it.", "Ignore that last photo.", "Delete that picture.",
     "I just photographed my own foot, no, took a picture of my foot.",
 ])
 def test_strays_told_in_other_words(said: str) -> None:
@@ -48,6 +48,25 @@ def test_strays_told_in_other_words(said: str) -> None:
 def test_talk_about_units_is_no_cue(said: str) -> None:
     """Words that look alike but are about the unit."""
     assert [c for c in find_cues(said, 0.0, 1.0) if c.kind == "stray"] == []
+
+
+@pytest.mark.parametrize("said", [
+    "Oh, wait, the big ones, back in bay three.", "Hey, wait.", "Oh, shoot, going back up to the one that skips.",
+    "One more thing, the new one up on level four.",
+])
+def test_going_back_is_told(said: str) -> None:
+    """Words with which a speaker goes back to something."""
+    assert [c.kind for c in find_cues(said, 0.0, 1.0)] == ["back"]
+
+
+@pytest.mark.parametrize("said", [
+    "The thirty-four seventy-one, no wait, thirty-four seventeen.", "The back panel is scratched.",
+    "It's back on the shelf.", "You have to wait for the tubes to warm up.", "That's the two seventy.",
+    "That's the manual and the remote.", "It won't hold the bias.",
+])
+def test_a_correction_is_no_going_back(said: str) -> None:
+    """Words that look alike but leave the talk where it is; those that could close a walk count only at its end."""
+    assert [c.kind for c in find_cues(said, 0.0, 1.0) if c.kind != "end"] == []
 
 
 @pytest.mark.parametrize(("said", "clock"), [

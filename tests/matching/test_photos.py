@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from intake.capture.walk import Photo
 from intake.matching.clocks import estimate_offsets
 from intake.matching.photos import match_photos
-from intake.matching.types import ClockOffset, Cue, PhotoMatch, Timeline
+from intake.matching.types import ClockOffset, Cue, PhotoMatch, Timeline, Visit
 from tests.matching.walks import CAMERA, EXAMPLES, SHARED, UNEVEN, ZERO, line, photo, shots, usual
 
 RIGHT = [ClockOffset(CAMERA, 0.0, -0.5, 0.5)]
@@ -195,6 +195,26 @@ def test_two_cameras_are_placed_each_by_its_own_clock() -> None:
     clocks = [ClockOffset("A", 0.0, -1, 1), ClockOffset("B", 3600.0, 3599, 3601)]
     matches = match_photos(photos, line([(5, 30), (34, 60)]), clocks)
     assert [m.unit for m in matches] == ["u1", "u2", "u1", "u2"]
+
+
+def test_a_unit_that_is_named_late_has_pictures_as_its_talk_begins() -> None:
+    """Somebody who describes a unit for half a minute before naming it shoots it as the talk begins, not only then."""
+    first, second, third = (*line().visits[0:1], replace(line().visits[2], named=95.0), *line().visits[3:4])
+    timeline = replace(line(), visits=(first, second, third))
+    own, = placed([58.5], timeline)
+    assert own.unit == second.unit
+    assert own.confidence > 0.8
+
+
+def test_a_picture_after_a_return_that_was_not_understood_is_flagged() -> None:
+    """Where the speaker went back to something and no talk was found for it, nobody knows whose the picture is."""
+    back = Cue("back", 275.0, 277.0, 0.7, "Oh, wait, the big ones.")
+    plain, = placed([281.0], line())
+    lost, = placed([281.0], line(cues=[back]))
+    assert not any("went back" in r for r in plain.reasons)
+    assert any("went back" in r for r in lost.reasons)
+    found, = placed([281.0], replace(line(cues=[back]), visits=(*line().visits, Visit("u1", 276.0, 290.0, 277.0))))
+    assert not any("went back" in r for r in found.reasons)
 
 
 def test_guessed_times_are_told() -> None:

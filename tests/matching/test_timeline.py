@@ -101,6 +101,41 @@ def test_spans_that_overlap_are_cut_at_the_later_start() -> None:
     assert [(v.start, v.end) for v in timeline.visits] == [(2, 20), (20, 40)]
 
 
+def test_units_only_announced_in_a_list_are_visited_where_they_are_talked_about() -> None:
+    """"On here I've got a tuner, a deck and speakers" is no talk about the deck; the tuner's begins as it ends."""
+    drafts = [UnitDraft("u1", spans=(Span("a", 2, 20),), named_at=(("a", 3.0), ("a", 11.0))),
+              UnitDraft("u2", spans=(Span("a", 2, 9), Span("a", 22, 30)), named_at=(("a", 5.0), ("a", 23.0))),
+              UnitDraft("u3", spans=(Span("a", 2, 9), Span("a", 32, 50)), named_at=(("a", 8.0), ("a", 33.0)))]
+    timeline = build_timeline(walk(recording("a", at(9))), drafts, {})
+    assert timeline.visits == (Visit("u1", 9, 20, 11.0), Visit("u2", 22, 30, 23.0), Visit("u3", 32, 50, 33.0))
+
+
+def test_a_unit_that_is_only_in_a_list_keeps_its_place() -> None:
+    """Where a unit is talked about nowhere else, the list is its visit."""
+    drafts = [UnitDraft("u1", spans=(Span("a", 2, 9), Span("a", 10, 20)), named_at=(("a", 3.0),)),
+              UnitDraft("u2", spans=(Span("a", 2, 9),), named_at=(("a", 5.0),))]
+    timeline = build_timeline(walk(recording("a", at(9))), drafts, {})
+    assert [(v.unit, v.start) for v in timeline.visits] == [("u2", 2), ("u1", 10)]
+
+
+def test_a_few_words_after_an_aside_are_no_visit() -> None:
+    """"Anyway, where was I" after a story names nothing: pictures there are not drawn to the unit before it."""
+    drafts = [UnitDraft("u1", spans=(Span("a", 2, 20), Span("a", 30, 32)), named_at=(("a", 3.0),)),
+              UnitDraft("u2", spans=(Span("a", 34, 50),), named_at=(("a", 35.0),))]
+    timeline = build_timeline(walk(recording("a", at(9))), drafts, {})
+    assert [v.unit for v in timeline.visits] == ["u1", "u2"]
+
+
+def test_the_words_that_close_a_recording_are_of_no_unit() -> None:
+    """The talk about the last unit ends where the speaker says that this was all."""
+    said = transcript("a", "It weighs nine kilos. That's it, and I'm turning that heater off.")
+    timeline = build_timeline(walk(recording("a", at(9))), [UnitDraft("u1", spans=(Span("a", 1, 6),))], {"a": said})
+    assert [q.kind for q in timeline.cues] == ["end"]
+    assert timeline.visits[0].end == pytest.approx(timeline.cues[0].start)
+    early = transcript("a", "That's it, and I'm off. One. Two. Three.")
+    assert build_timeline(walk(recording("a", at(9))), [], {"a": early}).cues == ()
+
+
 def test_speech_is_parted_at_pauses() -> None:
     """Words that follow each other are one stretch; two seconds without a word part it."""
     timeline = build_timeline(walk(recording("a", at(9))), [], {"a": transcript("a", "one two three ... four five")})
