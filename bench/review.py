@@ -3,11 +3,12 @@
 
     python bench/review.py [--units 100000] [--open 0.1] [--shop DIR] [--json OUT]
 
-A shop of so many units is made by copying one walk of forty; in a share of the walks (`--open`) the questions are still
-open, three to a unit, elsewhere they are answered. Measured: the records opened and put in order up to the first
-screen drawn, in a process that has its packages loaded (goal under 0.5 s); the whole command from its start to the
-first screen in a terminal, Python's own start included (told, no goal); and each key from pressing it to the screen
-drawn anew (goal under 0.1 s). `--shop` keeps the shop for another run.
+A shop of so many units, two photos each, is made by copying one walk of forty; in a share of the walks (`--open`) the
+questions are still open, three to a unit, elsewhere they are answered. Measured: the records opened and put in order
+up to the first screen drawn, in a process that has its packages loaded (goal under 0.5 s); the whole command from its
+start to the first screen in a terminal, Python's own start included (told, no goal); and each key from pressing it to
+the screen drawn anew (goal under 0.1 s). The processor's seconds stand beside, which other programs at work don't
+stretch. `--shop` keeps the shop for another run.
 """
 
 from __future__ import annotations
@@ -32,8 +33,9 @@ from typing import Any
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from intake.capture.walk import Recording, Walk  # noqa: E402 - the checkout's own package
+from intake.capture.walk import Photo, Recording, Walk  # noqa: E402 - the checkout's own package
 from intake.language.draft import Evidence, Span, UnitDraft, Value  # noqa: E402
+from intake.matching.types import PhotoMatch  # noqa: E402
 from intake.records.store import Store  # noqa: E402
 from intake.review.desk import Desk  # noqa: E402
 from intake.review.screen import ReviewApp  # noqa: E402
@@ -87,7 +89,10 @@ def made(folder: Path, units: int, share: float) -> Settings:
         file.writelines(f"Maker{n % 97} | MX-{n} | receiver\n" for n in range(MODELS))
     with Store.open(settings.database) as store:
         recording = Recording(Path("/captures/memo.m4a"), "memo.m4a", "0" * 64, "m4a", 1200.0)
-        store.save_walk(Walk("w00000", date(2026, 1, 5), 0, (recording,), ()), [_draft(n) for n in range(PER_WALK)])
+        photos = [Photo(Path(f"/captures/P{n}.JPG"), f"P{n}.JPG", f"{n:064d}", "jpeg") for n in range(2 * PER_WALK)]
+        matches = [PhotoMatch(p.name, f"u{n // 2 + 1}", 0.9) for n, p in enumerate(photos)]
+        store.save_walk(Walk("w00000", date(2026, 1, 5), 0, (recording,), tuple(photos)),
+                        [_draft(n) for n in range(PER_WALK)], matches)
     walks = max(1, units // PER_WALK)
     connection = sqlite3.connect(settings.database)
     _copy(connection, walks)
@@ -115,6 +120,8 @@ def _draft(n: int) -> UnitDraft:
 TABLES = {
     "walk": {"id": "walk"}, "unit": {"id": "unit", "made_for": "named"},
     "recording": {"id": "number", "walk_id": "walk"},
+    "photo": {"id": "number", "walk_id": "walk"},
+    "placement": {"photo_id": "number:photo", "sighting_id": "number:sighting"},
     "sighting": {"id": "number", "walk_id": "walk", "unit_id": "unit"},
     "entry": {"id": "number", "sighting_id": "number:sighting"},
     "unit_now": {"unit_id": "unit", "first_sighting": "named", "last_sighting": "named"},
@@ -160,12 +167,14 @@ def _settle(connection: sqlite3.Connection, walks: int) -> None:
 
 def measure(settings: Settings) -> dict[str, Any]:
     """All figures of a shop."""
-    program = _from_start(settings)
+    _from_start(settings)                              # the files are in memory then, as on a day's second start
+    program, cpu = _from_start(settings)
     figures = asyncio.run(_in_process(settings))
-    return {**figures, "the command, start to first screen, s": program}
+    return {**figures, "the command, start to first screen, s": f"{program}, processor {cpu}"}
 
 
 async def _in_process(settings: Settings) -> dict[str, Any]:
+    least = min([await _opening(settings) for _ in range(3)])
     began, cpu = time.perf_counter(), time.process_time()
     with Store.open(settings.database) as store:
         opened = time.perf_counter()
@@ -183,8 +192,17 @@ async def _in_process(settings: Settings) -> dict[str, Any]:
         "questions loaded and ordered, s": round(ordered - opened, 3),
         "first screen drawn, s": round(drawn - ordered, 3),
         "review opens (goal 0.5), s": round(drawn - began, 3), "of that processor, s": round(cpu, 3),
+        "least processor time of three, s": round(least, 3),
         **{f"key {t.key} (goal 0.1), s":
            f"middle {t.middle:.3f}  worst {t.worst:.3f}  cpu {t.cpu:.3f}  of {t.times}" for t in timings}}
+
+
+async def _opening(settings: Settings) -> float:
+    """The processor's seconds to the first screen."""
+    cpu = time.process_time()
+    with Store.open(settings.database) as store:
+        async with ReviewApp(Desk(store, settings, "bench"), colours=False).run_test(size=(80, 24)):
+            return time.process_time() - cpu
 
 
 async def _press(pilot: Any, keys: Sequence[str]) -> Timing:
@@ -197,8 +215,8 @@ async def _press(pilot: Any, keys: Sequence[str]) -> Timing:
     return Timing(name, statistics.median(spent), max(spent), (time.process_time() - cpu) / len(spent), len(spent))
 
 
-def _from_start(settings: Settings) -> float:
-    """Seconds from starting the command in a terminal of its own to the first screen."""
+def _from_start(settings: Settings) -> tuple[float, float]:
+    """Seconds from starting the command in a terminal of its own to the first screen; the processor's, to its end."""
     began = time.perf_counter()
     pid, terminal = pty.fork()
     if pid == 0:
@@ -212,8 +230,8 @@ def _from_start(settings: Settings) -> float:
     spent = time.perf_counter() - began
     os.write(terminal, b"\x11")                        # Ctrl+Q
     _drain(terminal)
-    os.waitpid(pid, 0)
-    return round(spent, 2)
+    used = os.wait4(pid, 0)[2]
+    return round(spent, 2), round(used.ru_utime + used.ru_stime, 2)
 
 
 def _drain(terminal: int) -> None:

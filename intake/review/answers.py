@@ -60,7 +60,9 @@ class Answers:
         if not 1 <= number <= len(row.choices):
             raise UsageError(f"there is no reading {number} here.", hint="To type a number: = and then the number.")
         shown, value = row.choices[number - 1]
-        if row.kind == LINK:
+        if row.kind == LINK and value is None:
+            self.store.link_sighting(row.about, None, who=self.who)
+        elif row.kind == LINK:
             self.store.answer_link(row.id, bool(value), who=self.who)
         elif row.kind == PHOTO:
             self.store.move_photo(row.name, value, walk=row.walk, who=self.who)

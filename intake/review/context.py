@@ -26,12 +26,13 @@ class Piece:
 
 @dataclass(frozen=True)
 class Heard:
-    """The words of one place in a recording."""
+    """The words of one place in a recording; or those that a plate bears in a photo, which has no seconds."""
 
     recording: str
     start_s: float
     end_s: float
     pieces: tuple[Piece, ...]
+    photo: str | None = None
 
 
 class Talk:
@@ -59,8 +60,10 @@ class Talk:
                 continue
 
     def around(self, walk: str, evidence: Sequence[Evidence], *, each: int = AROUND) -> list[Heard]:
-        """For each place that a value was heard: the words there, marked, and some before and after."""
-        return [self._around(walk, group, each) for group in _close(evidence)]
+        """For each place that a value was heard: the words there, marked, and some before and after; then what was
+        read from photos."""
+        spoken = [self._around(walk, group, each) for group in _close([e for e in evidence if e.photo is None])]
+        return spoken + [Heard("", 0.0, 0.0, (Piece(plain(e.words), True),), e.photo) for e in evidence if e.photo]
 
     def _around(self, walk: str, group: Sequence[Evidence], each: int) -> Heard:
         start, end = min(e.start_s for e in group), max(e.end_s for e in group)

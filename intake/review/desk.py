@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from intake.errors import IntakeError, NotFoundError, UsageError
-from intake.records.heads import CLOCK, LINK, PHOTO, Head
+from intake.records.heads import LINK, Head
 from intake.records.store import Store
+from intake.records.types import UnitLine
 from intake.review import learning
 from intake.review.answers import Answer, Answers
 from intake.review.going import Going, Scope
 from intake.review.learning import Lesson
 from intake.review.rows import Row
+from intake.review.words import plain
 from intake.settings import Settings
 
 __all__ = ["Desk", "Scope"]
+
+LIKE = 20                                      # units offered as perhaps seen before
 
 
 class Desk(Going):
@@ -23,7 +27,23 @@ class Desk(Going):
     def __init__(self, store: Store, settings: Settings, who: str, scope: Scope | None = None) -> None:
         super().__init__(store, settings, who, scope)
         self.answers = Answers(store, lambda: self.lexicon, who)
-        self.lesson: Lesson | None = None
+        self._lesson: Lesson | None = None
+        self._to_weigh: tuple[Answer, learning.Beside | None] | None = None
+
+    @property
+    def lesson(self) -> Lesson | None:
+        """What the last answer could teach; waits for the vocabulary where that is not read yet."""
+        if self._to_weigh is not None:
+            answer, card = self._to_weigh
+            self._to_weigh, self._lesson = None, learning.lesson_of(answer, self.lexicon.vocabulary, card)
+        return self._lesson
+
+    def lesson_if_read(self) -> Lesson | None:
+        """The same for the screen, which does not wait: None until the vocabulary is there."""
+        return self.lesson if self._to_weigh is None or self.words_are_read() else None
+
+    def _no_lesson(self) -> None:
+        self._lesson = self._to_weigh = None
 
     # ---- deciding
 
@@ -64,13 +84,12 @@ class Desk(Going):
             return None
         self.effort.answered(answer)
         self.said = answer.said
-        self.lesson = learning.lesson_of(answer, self.lexicon.vocabulary, maker=self.maker(),
-                                         unit_type=self.sighting.value("unit_type") if self.sighting else None)
+        self._to_weigh = answer, learning.beside(self.sighting) if self.sighting is not None else None
         walks = {row.walk}
         if row.kind == LINK:
             walks |= {s.walk for s in self.store.unit(row.about).sightings}
         was = self.head
-        self._reload(walks, places=row.kind in (PHOTO, CLOCK, LINK))
+        self._reload(walks)
         self._move_on(row, was)
         return answer
 
@@ -107,6 +126,23 @@ class Desk(Going):
         """There is no such unit."""
         self._reshape(lambda: f"{', '.join(self.store.drop(self.about, who=self.who))} counts no more")
 
+    def tie(self, unit: str | None) -> None:
+        """The shown record is that unit on file, or (None) one that the shop did not have."""
+        def act() -> str:
+            made = self.store.link_sighting(self.about, unit, who=self.who)
+            return f"this is {made}, seen before" if unit is not None else f"this is {made}, not seen before"
+        self._reshape(act)
+
+    def like(self, typed: str) -> list[tuple[str, str]]:
+        """Units of other walks that the shown record may be: by the words typed, else by what it is."""
+        sighting = self.sighting
+        if sighting is None:
+            return []
+        named = [sighting.value("serial"), " ".join(str(v) for v in map(sighting.value, ("maker", "model")) if v)]
+        asked = [unit for word in ([typed] if typed.strip() else [*(link.unit for link in sighting.links), *named])
+                 if word for unit in self.store.find(str(word), limit=LIKE)]
+        return list({unit.id: _told(unit) for unit in asked if unit.id != sighting.unit}.items())
+
     def add(self, line: str) -> None:
         """A unit that was missed: named by its type or its maker; its card is shown, to fill it in."""
         try:
@@ -134,11 +170,14 @@ class Desk(Going):
         except IntakeError as error:
             self.said = str(error)
             return
-        self.lesson = None
+        self._no_lesson()
         self._reload(touched)
         self.said = said
         if about in self._of_walk(walk):
-            self._show(about, was if was is not None and was.about == about and self.queue.has(was) else None)
+            if was is not None and not self.queue.has(was):  # answered along with it
+                self.head = next(iter(self.queue.about(about)), None) or self.queue.after(was) or self.queue.first()
+                self.said += "" if self.head is not None else " — everything is settled"
+            self._show(about, self.head if self.head is not None and self.head.about == about else None)
         elif was is not None and was.about == about:
             self.head = None
             self._go(self.queue.after(was), said)
@@ -161,7 +200,7 @@ class Desk(Going):
         except IntakeError as error:
             self.said = str(error)
             return
-        self.lesson = None
+        self._no_lesson()
         if turned is None:
             self.said = "there is nothing to take back" if back else "there is nothing to do again"
             return
@@ -215,7 +254,8 @@ class Desk(Going):
         if self.lesson is None:
             self.said = "there is nothing to teach just now"
             return
-        lesson, self.lesson = self.lesson, None
+        lesson = self.lesson
+        self._no_lesson()
         try:
             learning.teach(self.store, self.settings.vocab, lesson, who=self.who)
         except IntakeError as error:
@@ -223,3 +263,10 @@ class Desk(Going):
             return
         self._learn_words()
         self.said = f"taught: {lesson.said}"
+
+
+def _told(unit: UnitLine) -> str:
+    """A unit on file in a line."""
+    facts = (unit.name, f"serial {unit.serial}" if unit.serial else "", unit.location or "", unit.stage or "",
+             f"seen {unit.last_seen}")
+    return plain(f"{unit.id}  {', '.join(fact for fact in facts if fact)}")

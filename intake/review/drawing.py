@@ -23,8 +23,9 @@ Styled = tuple[str, str]                       # words and their style
 
 HEARD, ASKED, CURSOR, QUIET, STRONG = "bold underline", "bold yellow", "reverse", "dim", "bold"
 LABEL = 11                                     # columns of a field's name
-KEYS = "Space right  1-9 take  a-z type  Bksp blank  , undo  ; hear  ← → other question  Tab unit  ? help"
-SHORT_KEYS = "Space right  1-9 take  a-z type  Bksp blank  , undo  ; hear  Tab unit  ? help"
+KEYS = ("Space right   1-9 take   a-z type   Bksp blank   → later   , undo   ; hear   ! photos   PgDn next unit   "
+        "Tab whole unit   ? help")
+SHORT_KEYS = "Space right  1-9 take  a-z type  Bksp blank  →later ,undo ;hear  Tab unit  ?help"
 
 
 def flow(pieces: Iterable[Styled], width: int, *, most: int = 99, indent: str = "") -> list[Text]:
@@ -42,6 +43,7 @@ def flow(pieces: Iterable[Styled], width: int, *, most: int = 99, indent: str = 
     lines.append(line)
     if len(lines) > most:
         lines = lines[:most]
+        lines[-1].truncate(width - 2)
         lines[-1].append(" …")
     return lines
 
@@ -67,11 +69,11 @@ def question(desk: Desk, width: int, rows: int) -> list[Text]:
                   (sureness(row), QUIET)], width, most=2, indent="  ")
     if row.asked:
         lines += flow([("look:", ASKED), ("; ".join(map(plain, row.reasons)), "")], width,
-                      most=1 if row.kind == LINK else 2, indent="      ")
+                      most=1 if row.kind == LINK and rows < 14 else 3, indent="      ")
     if row.kind == LINK:
         return [*lines, *side_by_side(desk, row, width, rows - len(lines))][:rows]
     if row.choices:
-        readings = [piece for n, (shown, _) in enumerate(row.choices, 1) for piece in ((f"{n}", ASKED), (shown, ""))]
+        readings = [piece for n, (shown, _) in enumerate(row.choices, 1) for piece in ((f"{n})", ASKED), (shown, ""))]
         lines += flow([("or:", QUIET), *readings], width, most=2, indent="    ")
     if row.kind == PHOTO and row.photo is not None:
         at = f"{row.photo.recording} {clock(row.photo.recording_second)}" if row.photo.recording_second else "no time"
@@ -99,13 +101,18 @@ def sureness(row: Row) -> str:
 
 def words(heard: Heard, width: int, rows: int) -> list[Text]:
     """The words of one place, the heard part between »« and underlined, so that its middle always shows."""
-    where = f"{plain(heard.recording)} {clock(heard.start_s)}"
+    where = place(heard.recording, heard.start_s, heard.photo)
     pieces: list[Styled] = [piece for p in heard.pieces for piece in (_marked(p.text) if p.heard else [(p.text, "")])]
     for each in (40, 14, 10, 7, 4, 2, 1):
         lines = flow([(f"{where}", QUIET), *_near(pieces, each)], width, most=99, indent="  ")
         if len(lines) <= rows:
             return lines
     return lines[:rows]
+
+
+def place(recording: str, start_s: float, photo: str | None) -> str:
+    """Where words stand: in a recording at a second, or on a photo."""
+    return f"read on photo {plain(photo)}" if photo else f"{plain(recording)} {clock(start_s)}"
 
 
 def _marked(text: str) -> list[Styled]:
@@ -129,10 +136,10 @@ def _near(pieces: Sequence[Styled], each: int) -> list[Styled]:
 
 def side_by_side(desk: Desk, row: Row, width: int, rows: int) -> list[Text]:
     """This record and the unit on file, field by field; where they differ, a ≠ stands between."""
-    unit = desk.store.unit(row.name)
-    half = (width - 14) // 2
+    unit = desk.on_file(row.name)
+    half = min(44, (width - 14) // 2)
     head = Text(" " * 11)
-    head.append(cut("this walk's", half).ljust(half), STRONG)
+    head.append(cut(f"this walk's {desk.sighting.local_id if desk.sighting else ''}", half).ljust(half), STRONG)
     head.append(f"   {row.name}, seen {unit.sightings[-1].date if unit.sightings else '?'}", STRONG)
     lines = [head]
     for name in ("serial", "maker", "model", "unit_type", "location", "stage", "cosmetic"):
@@ -140,13 +147,16 @@ def side_by_side(desk: Desk, row: Row, width: int, rows: int) -> list[Text]:
         theirs = unit.value(name)
         if mine is None and theirs is None:
             continue
-        mark = " ≠ " if mine is not None and theirs is not None and mine != theirs else "   "
-        line = Text(f"{name.replace('_', ' '):<11}", QUIET)
-        line.append(cut(value_text(name, mine), half).ljust(half))
-        line.append(mark, ASKED)
-        line.append(cut(value_text(name, theirs), half))
+        differs = mine is not None and theirs is not None and mine != theirs
+        line = Text().append(f"{name.replace('_', ' '):<11}", QUIET)
+        for value, end in ((mine, " ≠ " if differs else "   "), (theirs, "")):
+            style = QUIET if value is None else STRONG if differs else ""
+            line.append(cut(value_text(name, value), half).ljust(half if end else 0), style)
+            line.append(end, ASKED)
         lines.append(line)
-    return [*lines[:max(1, rows - 1)], Text("1 the same thing   2 another one", ASKED)]
+    others = sum(r.kind == LINK for r in desk.rows) - 1
+    none = f"   3 none of these {others + 1}" if others else ""
+    return [*lines[:max(1, rows - 1)], Text(f"1 the same thing   2 another one{none}", ASKED)]
 
 
 def card(desk: Desk, width: int, rows: int) -> list[Text]:
@@ -196,7 +206,7 @@ def help_lines() -> list[str]:
 HELP = """\
 ANSWER THE LINE UNDER THE CURSOR
   Space        it is right as it stands
-  1 ... 9      take that other reading
+  1 ... 9      take that other reading; seen before: 1 the same thing, 2 not
   a letter     type what it is; the line opens with that letter
   =            type what it is, from nothing (for what begins with a digit)
   Enter        change what stands there, letter by letter
@@ -214,7 +224,7 @@ GO
   → later: the next question, this one stays    ← the one before
   ↑ ↓ another line of this card
   Page Down, Page Up   the walk's next or last unit, asked about or not
-  Tab   the unit as a whole: cut in two, join, remove, add, move a photo ...
+  Tab   the unit as a whole: cut in two, join, remove, add, seen before, ...
 
 CHANGE YOUR MIND
   ,  take back the last answer (again and again)     .  do it again

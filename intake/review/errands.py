@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,8 @@ from intake.review import drawing, page
 from intake.review.desk import Desk
 from intake.review.lexicon import Offer
 from intake.review.line import Line
-from intake.review.sheets import Choosing, Cutting, Looking, Reading
+from intake.review.rows import Row
+from intake.review.sheets import Choosing, Cutting, Finding, Looking, Reading
 from intake.review.sound import Listening
 from intake.review.words import clock, plain, value_text
 
@@ -43,8 +44,12 @@ class Errands(Widget):
         if row is None or not row.evidence:
             self.desk.said = "no words stand behind this line"
             return
-        first = row.evidence[0]
-        end = max(e.end_s for e in row.evidence if e.recording == first.recording and e.start_s - first.start_s < 20)
+        spoken = [e for e in row.evidence if e.photo is None]
+        if not spoken:
+            self.desk.said = f"nobody said it: it was read on photo {plain(row.evidence[0].photo)}; ! shows it large"
+            return
+        first = spoken[0]
+        end = max(e.end_s for e in spoken if e.recording == first.recording and e.start_s - first.start_s < 20)
         recordings = {r.name: r.path for r in self.desk.store.recordings(row.walk)}
         path = recordings.get(first.recording, first.recording)
         try:
@@ -72,8 +77,14 @@ class Errands(Widget):
         self.app.push_screen(sheet, self._move_this)
 
     def _move_this(self, photo: Any) -> None:
-        if photo is not None:
-            row = next((r for r in self.desk.rows if r.kind == PHOTO and r.name == photo.name), None)
+        if photo is None:
+            return
+        row = next((r for r in self.desk.rows if r.photo is not None and (r.walk, r.name) == (photo.walk, photo.name)),
+                   None)
+        if row is None:
+            self.desk.said = f"{plain(photo.name)} is on another card; go there to move it"
+            self.refresh()
+        else:
             self._choose_unit(f"WHICH UNIT DOES {plain(photo.name)} SHOW?", "", lambda to: self._placed(row, to),
                               none=True)
 
@@ -86,8 +97,9 @@ class Errands(Widget):
         desk = self.desk
         acts: dict[str, Callable[[], Any]] = {
             "c": self._cut, "n": desk.drop, "m": lambda: self._move_photo(""), "p": self._photos, "w": self._story,
-            "a": self._add, "g": lambda: self._choose_unit("GO TO WHICH UNIT?", "", self._went),
-            "j": lambda: self._choose_unit("JOIN IT WITH WHICH UNIT?", "", self._joined),
+            "a": self._add, "g": lambda: self._choose_unit("GO TO WHICH UNIT?", "", self._went, walk=True),
+            "j": lambda: self._choose_unit("JOIN IT WITH WHICH UNIT OF THIS WALK?", "", self._joined),
+            "s": self._seen_before,
         }
         act = acts.get(letter.lower())
         if act is not None:
@@ -111,9 +123,11 @@ class Errands(Widget):
             self.desk.split(*place)
         self.refresh()
 
-    def _choose_unit(self, title: str, typed: str, chosen: Callable[[str], None], *, none: bool = False) -> None:
+    def _choose_unit(self, title: str, typed: str, chosen: Callable[[str], None], *, none: bool = False,
+                     walk: bool = False) -> None:
         options = list(self.desk.names().items())
         options += [("", "no unit at all")] if none else []
+        options += [(self.desk.walk, "the walk itself: photos of no unit, cameras' clocks")] if walk else []
 
         def done(key: str | None) -> None:
             if key is not None:
@@ -121,6 +135,19 @@ class Errands(Widget):
             self.refresh()
 
         self.app.push_screen(Choosing(title, options, typed=typed, at=self.desk.about, counted=self._count), done)
+
+    def _seen_before(self) -> None:
+        if self.desk.sighting is None:
+            self.desk.said = "this is no unit's card"
+            return
+
+        def done(unit: str | None) -> None:
+            if unit is not None:
+                self.desk.tie(unit or None)
+            self.refresh()
+
+        self.app.push_screen(Finding("WHICH UNIT ON FILE IS IT?", self.desk.like, "none: the shop did not have it",
+                                     counted=self._count), done)
 
     def _joined(self, other: str) -> None:
         self.desk.merge(other)
@@ -130,12 +157,25 @@ class Errands(Widget):
 
     def _move_photo(self, typed: str) -> None:
         row = self.desk.row
-        if row is None or row.kind != PHOTO:
-            row = next((r for r in self.desk.rows if r.kind == PHOTO), None)
-        if row is None:
+        photos = [r for r in self.desk.rows if r.kind == PHOTO]
+        if row in photos or len(photos) == 1:
+            moved = row if row in photos else photos[0]
+            self._choose_unit(f"WHICH UNIT DOES {plain(moved.name)} SHOW?", typed,
+                              lambda to: self._placed(moved, to), none=True)
+        elif photos:
+            self._choose_photo(photos)
+        else:
             self.desk.said = "no photo is placed here"
-            return
-        self._choose_unit(f"WHICH UNIT DOES {row.name} SHOW?", typed, lambda to: self._placed(row, to), none=True)
+
+    def _choose_photo(self, photos: Sequence[Row]) -> None:
+        def done(name: str | None) -> None:
+            if name is not None:
+                self.desk.cursor = next(n for n, r in enumerate(self.desk.rows) if r.kind == PHOTO and r.name == name)
+                self._move_photo("")
+            self.refresh()
+
+        self.app.push_screen(Choosing("MOVE WHICH PHOTO?", [(row.name, row.said) for row in photos],
+                                      counted=self._count), done)
 
     def _placed(self, row: Any, to: str) -> None:
         if row is not None:

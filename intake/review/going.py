@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import threading
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
-from intake.records.heads import Head
+from intake.records.heads import LINK, Head
 from intake.records.store import Store
-from intake.records.types import PhotoPlace, Sighting
+from intake.records.types import PhotoPlace, Sighting, Unit
 from intake.review import rows
 from intake.review.context import Talk
 from intake.review.effort import Effort
@@ -28,6 +30,18 @@ class Scope:
     unit: str | None = None
 
 
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """While tens of thousands of lasting tuples are made, which would set the collector off again and again."""
+    on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if on:
+            gc.enable()
+
+
 class Going:
     """One review: the queue, the question in hand, the lines of its card, and the line under the cursor."""
 
@@ -39,14 +53,16 @@ class Going:
         self._lexicon: Lexicon | None = None
         self._reading_words = threading.Lock()
         self._walk_ids = frozenset(store.walk_ids())
-        self.queue = Queue(store.question_heads(walk=scope.walk, unit=scope.unit), costs())
+        with _collector_paused():
+            self.queue = Queue(store.question_heads(walk=scope.walk, unit=scope.unit), costs())
         self.head: Head | None = None
         self.about = ""                        # the sighting or the walk whose card is shown
         self.sighting: Sighting | None = None
         self.rows: list[Row] = []
         self.cursor = 0
         self.said = ""                         # what the last act did, or why it could not be done
-        self._walks: dict[str, dict[str, Sighting]] = {}
+        self._walks: dict[str, dict[str, str]] = {}
+        self._other: Unit | None = None
         self._open()
 
     @property
@@ -56,6 +72,10 @@ class Going:
             if self._lexicon is None:
                 self._lexicon = Lexicon(load_vocabulary(self.settings.shop), self.store.terms)
             return self._lexicon
+
+    def words_are_read(self) -> bool:
+        """Whether the lexicon can be used without waiting for it."""
+        return self._lexicon is not None
 
     def _learn_words(self) -> None:
         self._lexicon = None
@@ -74,21 +94,38 @@ class Going:
 
     def names(self) -> dict[str, str]:
         """The records of the shown walk, by what they are called, in the walk's order."""
-        return {about: rows.name_of(sighting) for about, sighting in self._of_walk(self.walk).items()}
+        return self._of_walk(self.walk)
 
     def photos(self) -> list[PhotoPlace]:
-        """The photos of the shown record; for a question about a photo, that one first."""
+        """The photos of the shown record; first the one that is asked about, or that the value was read from."""
         mine = list(self.sighting.photos) if self.sighting is not None else []
-        asked = self.row.photo if self.row is not None else None
-        return ([asked] if asked is not None else []) + [p for p in mine if asked is None or p.name != asked.name]
+        row = self.row
+        if row is None:
+            return mine
+        read = [e.photo for e in row.evidence if e.photo]
+        first = [row.photo] if row.photo is not None else [p for name in read for p in self._named(name, mine)]
+        if row.kind == LINK:
+            theirs = [p for s in reversed(self.on_file(row.name).sightings) for p in s.photos]
+            mine = mine[:1] + theirs + mine[1:]
+        return list({(p.walk, p.name): p for p in (*first, *mine)}.values())
+
+    def on_file(self, unit: str) -> Unit:
+        """The unit that the shown record may be; kept while its question is on the screen, which is drawn often."""
+        if self._other is None or self._other.id != unit:
+            self._other = self.store.unit(unit)
+        return self._other
+
+    def _named(self, name: str, mine: Sequence[PhotoPlace]) -> list[PhotoPlace]:
+        """The walk's photo of that name, which may have moved to another record since it was read."""
+        return [p for p in mine if p.name == name] or [p for p in self.store.photos(self.walk) if p.name == name]
 
     def maker(self) -> str | None:
         """The maker of the shown record, for completing its model."""
         return self.sighting.value("maker") if self.sighting is not None else None
 
-    def _of_walk(self, walk: str) -> dict[str, Sighting]:
+    def _of_walk(self, walk: str) -> dict[str, str]:
         if walk and walk not in self._walks:
-            self._walks = {walk: {s.id: s for s in self.store.sightings(walk)}}
+            self._walks = {walk: {record.about: rows.called(record) for record in self.store.names(walk)}}
         return self._walks.get(walk, {})
 
     # ---- going about
@@ -134,11 +171,11 @@ class Going:
 
     def _show(self, about: str, head: Head | None = None) -> None:
         """Put a record (or what a walk itself is asked) on the screen, the cursor on a question's line."""
-        self.about = about
+        self.about, self._other = about, None
         if about and about not in self._walk_ids:
             self.sighting = self.store.sighting(about)
             self.about = self.sighting.id
-            shown = rows.card(self.sighting, self._photo_names())
+            shown = rows.card(self.sighting, self._photo_names(), self.store.terms)
         else:
             self.sighting = None
             shown = self._walk_rows(about)
@@ -171,7 +208,10 @@ class Going:
         return at is not None
 
     def later(self) -> None:
-        """Leave this question for later, to the next."""
+        """Leave this question for later, to the next; from a card that asks nothing, back to the question in hand."""
+        if self.head is not None and self.head.about != self.about and self.queue.has(self.head):
+            self._show(self.head.about, self.head)
+            return
         self._go(self.queue.after(self.head), "that was the last; from the first again")
 
     def earlier(self) -> None:
@@ -194,10 +234,14 @@ class Going:
             at = order.index(self.about) + by
             if 0 <= at < len(order):
                 self.go_to(order[at])
+            elif at < 0 and self._walk_rows(self.walk):
+                self.go_to(self.walk)
             else:
                 self.said = "that is the walk's last unit" if by > 0 else "that is the walk's first unit"
-        elif order:
+        elif order and by > 0:
             self.go_to(order[0])
+        else:
+            self.said = "these are the walk's own lines" if self.rows else "nothing is asked of the walk itself"
 
     def go_to(self, about: str) -> None:
         """Any record; the cursor on its dearest question, if it has one."""
@@ -208,8 +252,8 @@ class Going:
 
     # ---- after a change
 
-    def _reload(self, walks: Iterable[str], *, places: bool = True) -> None:
-        """Read again what a change may have touched; `places`: records of the walk other than the shown one too."""
+    def _reload(self, walks: Iterable[str]) -> None:
+        """Read again what a change may have touched."""
         for walk in walks:
             if self.scope.unit is None:
                 fresh = self.store.question_heads(walk=walk)
@@ -217,10 +261,7 @@ class Going:
                 fresh = [h for h in self.store.question_heads(unit=self.scope.unit) if h.walk == walk]
             if self.scope.walk in (None, walk):
                 self.queue.replace(walk, fresh)
-        if places:
-            self._walks = {}
-        elif self.sighting is not None and self.sighting.walk in self._walks:
-            self._walks[self.sighting.walk][self.sighting.id] = self.store.sighting(self.sighting.id)
+        self._walks = {}
 
     def _is_there(self, about: str) -> bool:
         return about in self._walk_ids or about in self._of_walk(about.rpartition("/")[0])

@@ -35,7 +35,7 @@ class Lexicon:
         """The value that a typed line means; UsageError tells what would do.
 
         Names come out as the vocabulary spells them; unknown ones as typed, or, where all is lower case,
-        as such names are written (a maker Capitalized, a model in CAPITALS).
+        as such names are written: a maker Capitalized, a model in CAPITALS but for its longer words ("Bramble 12").
         """
         line = " ".join(typed.split())
         if not line:
@@ -46,12 +46,16 @@ class Lexicon:
             return self._named(line, (self._makers,)) or (line.title() if line == line.lower() else line)
         if field == "model":
             known = self._named(line, (self._models_of(maker), self._models))
-            return known or (line.upper() if line == line.lower() else line)
+            return known or (_model_name(line) if line == line.lower() else _begun_large(line))
         if field == "location":
             return self._named(line, (self._places,)) or line
         if field in TERM_OF:
             return self.term(TERM_OF[field], line)
         return line
+
+    def warm(self) -> None:
+        """Work out ahead what the first letters typed will need."""
+        _ = self._makers, self._models, self._places, self.vocabulary.meanings("")
 
     def term(self, kind: str, line: str) -> str:
         """The record's term that a line means: spelled out, as it is spoken, or the one that begins so."""
@@ -123,6 +127,15 @@ class Lexicon:
 
     def _models_of(self, maker: str | None) -> list[tuple[str, str]]:
         return _keyed(m.name for m in self.vocabulary.models_of(maker)) if maker else []
+
+
+def _begun_large(line: str) -> str:
+    """With a capital: a line that is opened by its first letter has a small one there, whatever was meant."""
+    return line[:1].upper() + line[1:]
+
+
+def _model_name(line: str) -> str:
+    return " ".join(word.capitalize() if word.isalpha() and len(word) > 3 else word.upper() for word in line.split())
 
 
 def _keyed(names: Iterable[str]) -> list[tuple[str, str]]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from intake.records.heads import Head
+from intake.records.heads import LINK, Head
 
 
 @dataclass(frozen=True)
@@ -26,9 +26,13 @@ class Costs:
     rounds: int
 
     def loss(self, head: Head) -> float:
-        """The loss to expect if nobody looks: the chance of an error times its cost."""
+        """The loss to expect if nobody looks: the chance of an error times its cost.
+
+        While nobody answers, a record counts as another thing than the unit it may be: the likelier that is, the worse.
+        """
         share = self.blank if head.blank else 1.0
-        return max(self.least, 1.0 - head.confidence) * self.cost.get(head.field, 1.0) * share
+        wrong = head.confidence if head.kind == LINK else 1.0 - head.confidence
+        return max(self.least, wrong) * self.cost.get(head.field, 1.0) * share
 
 
 @cache
@@ -57,7 +61,8 @@ class Queue:
         self._of_walk: dict[str, set[str]] = {}
         weighed = [(head, costs.loss(head)) for head in heads]
         self._note_dearest(weighed)
-        self._order: list[Place] = sorted(self._place(head, loss) for head, loss in weighed)
+        self._order: list[Place] = [self._place(head, loss) for head, loss in weighed]
+        self._order.sort()
 
     def __len__(self) -> int:
         return len(self._order)
@@ -125,12 +130,15 @@ class Queue:
     def _note_dearest(self, weighed: Iterable[tuple[Head, float]]) -> None:
         """A unit's dearest question fixes its place; it keeps that while its questions are answered one by one."""
         found: dict[tuple[int, str], float] = {}
-        rounds, last = self.costs.round, self.costs.rounds
+        rounds, last, of_walk = self.costs.round, self.costs.rounds, self._of_walk
         for head, loss in weighed:
             key = (rounds.get(head.field, last), head.about)
             if loss > found.get(key, 0.0):
                 found[key] = loss
-            self._of_walk.setdefault(head.walk, set()).add(head.about)
+            about = of_walk.get(head.walk)
+            if about is None:
+                about = of_walk[head.walk] = set()
+            about.add(head.about)
         for key, loss in found.items():
             self._dearest.setdefault(key, loss)
 

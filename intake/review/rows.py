@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from intake.language.draft import LISTS, SCALARS, Evidence
-from intake.records.heads import CLOCK, LINK, PHOTO, VALUE, Head
+from intake.records.heads import CLOCK, LINK, PHOTO, VALUE, Head, Named
 from intake.records.types import WHOLE, ClockInfo, Link, PhotoPlace, Sighting, Stored
+from intake.records.values import TERM_OF, Terms
 from intake.review.words import plain, value_text
 
 NEW = "new"                                    # a line for an item that is not there yet
@@ -52,14 +53,15 @@ class Row:
         return (self.kind, self.about, self.name) == (head.kind, head.about, head.name)
 
 
-def card(sighting: Sighting, names: Mapping[str, str]) -> list[Row]:
+def card(sighting: Sighting, names: Mapping[str, str], terms: Terms) -> list[Row]:
     """A record's lines in the record's order: what it is, its items, doubts of the whole, photos, new items.
 
-    `names`: how other records of the walk are called.
+    `names`: how other records of the walk are called; `terms`: the words that fields can hold.
     """
-    rows = [_link(sighting, link) for link in sighting.links if link.state == "open"]
+    links = [link for link in sighting.links if link.state == "open"]
+    rows = [_link(sighting, link, len(links)) for link in links]
     rows += [_doubt(stored) for stored in sighting.doubts if stored.reasons]
-    rows += [_scalar(sighting, name) for name in SCALARS]
+    rows += [_scalar(sighting, name, terms) for name in SCALARS]
     rows += [_item(sighting, item) for name in LISTS for item in sighting.lists.get(name, ())
              if item.value is not None or item.reasons]
     rows += [photo_row(photo, names) for photo in sighting.photos]
@@ -78,12 +80,20 @@ def _lettered(rows: Sequence[Row]) -> list[Row]:
     return out
 
 
-def _scalar(sighting: Sighting, name: str) -> Row:
+def _scalar(sighting: Sighting, name: str, terms: Terms) -> Row:
     stored = sighting.scalars.get(name)
     label = name.replace("_", " ")
     if stored is None:
         return Row(VALUE, sighting.id, sighting.walk, name, name, label, said="(blank)")
-    return _stored(sighting, stored, label)
+    row = _stored(sighting, stored, label)
+    return replace(row, choices=tuple(c for c in row.choices if _can_hold(name, c[1], terms)))
+
+
+def _can_hold(field: str, value: Any, terms: Terms) -> bool:
+    """Whether a reading is one that the field could take: some come from the words beside it."""
+    if field == "quantity":
+        return str(value).isdigit() and int(value) > 0
+    return field not in TERM_OF or value in terms[TERM_OF[field]]
 
 
 def _item(sighting: Sighting, stored: Stored) -> Row:
@@ -118,10 +128,11 @@ def photo_row(photo: PhotoPlace, names: Mapping[str, str]) -> Row:
                photo.reasons, choices, confidence=photo.confidence, state=photo.state, photo=photo)
 
 
-def _link(sighting: Sighting, link: Link) -> Row:
+def _link(sighting: Sighting, link: Link, asked: int) -> Row:
+    none = (("none of these", None),) if asked > 1 else ()
     return Row(LINK, sighting.id, sighting.walk, link.unit, LINK, "seen before", None, f"is it {link.unit}?",
                link.reasons or ("it may be one that the shop has",),
-               ((f"the same thing as {link.unit}", True), ("another one", False)), confidence=link.confidence,
+               ((f"the same thing as {link.unit}", True), ("another one", False), *none), confidence=link.confidence,
                id=link.id)
 
 
@@ -135,8 +146,13 @@ def clock_row(clock: ClockInfo) -> Row:
 
 def name_of(sighting: Sighting) -> str:
     """What a record is called among those of its walk: "u3 Corvane AI-350"."""
-    named = [str(v) for v in (sighting.value("maker"), sighting.value("model")) if v]
-    return plain(" ".join([sighting.local_id, *(named or [str(sighting.value("unit_type") or "unknown unit")])]))
+    return called(Named(sighting.id, sighting.local_id, *map(sighting.value, ("maker", "model", "unit_type"))))
+
+
+def called(record: Named) -> str:
+    """The same, of a record that is not read whole."""
+    named = [str(v) for v in (record.maker, record.model) if v]
+    return plain(" ".join([record.local_id, *(named or [str(record.unit_type or "unknown unit")])]))
 
 
 def is_whole(row: Row) -> bool:

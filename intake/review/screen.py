@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, ClassVar
 
 from rich.text import Text
@@ -12,6 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from intake.records.heads import LINK, PHOTO
+from intake.records.types import PhotoPlace
 from intake.review import drawing, pictures
 from intake.review.desk import Desk
 from intake.review.errands import Errands
@@ -19,8 +21,9 @@ from intake.review.line import Line
 from intake.review.words import cut, plain, value_text
 
 NARROWEST = 64                                 # columns that leave room for a photo beside the card
+ROOM_FOR_TWO = 120                             # and for one of each of two units that may be one
 MENU = {"c": "cut in two", "j": "join with another", "n": "no such unit", "a": "add a missed one",
-        "m": "move a photo", "p": "photos large", "w": "whole story", "g": "go to another"}
+        "s": "seen before", "m": "move a photo", "p": "photos", "w": "whole story", "g": "go to"}
 
 
 class Bench(Errands, can_focus=True):
@@ -34,7 +37,11 @@ class Bench(Errands, can_focus=True):
 
     def on_mount(self) -> None:
         """The vocabulary is read while the reviewer looks at the first question."""
-        self.set_timer(0.3, lambda: self.run_worker(lambda: self.desk.lexicon, thread=True))
+        self.set_timer(0.3, lambda: self.run_worker(self._read_words, thread=True))
+
+    def _read_words(self) -> None:
+        self.desk.lexicon.warm()
+        self.app.call_from_thread(self.refresh)
 
     # ---- drawing
 
@@ -49,19 +56,27 @@ class Bench(Errands, can_focus=True):
         return drawing.joined([*lines, *self._foot(width)], height)
 
     def _body(self, width: int, rows: int) -> list[Text]:
-        photo = next(iter(self.desk.photos()), None)
-        beside = self.colours and photo is not None and width >= NARROWEST
-        columns = min(width // 3, rows * 3) if beside else 0
-        left = _filled(drawing.card(self.desk, width - columns - bool(columns), rows), rows)
-        if not beside or photo is None:
-            return left
-        small = pictures.small(photo, self.desk.settings.thumbnails)
-        if small is None:
-            return left
-        right = list(drawing.picture(pictures.blocks(small, columns, rows - 1)).split("\n"))
-        more = len(self.desk.photos()) - 1
-        right = [Text(plain(photo.name) + (f" +{more}" if more else ""), drawing.QUIET), *right]
-        return [_padded(one, width - columns) + two for one, two in zip(left, _filled(right, rows), strict=True)]
+        photos = self.desk.photos() if self.colours and width >= NARROWEST else []
+        both = self.desk.row is not None and self.desk.row.kind == LINK and width >= ROOM_FOR_TWO
+        shown = photos[:2 if both else 1]
+        columns = min(width // 3, rows * 3)
+        drawn = [(photo, small) for photo in shown
+                 if (small := pictures.small(photo, self.desk.settings.thumbnails)) is not None]
+        left = width - (columns + 1) * len(drawn)
+        lines = _filled(drawing.card(self.desk, left, rows), rows)
+        for n, (photo, small) in enumerate(drawn):
+            more = len(photos) - len(drawn) if n == len(drawn) - 1 else 0
+            right = self._picture(photo, small, columns, rows, more)
+            at = left + (columns + 1) * n + 1
+            lines = [_padded(one, at) + two for one, two in zip(lines, right, strict=True)]
+        return lines
+
+    def _picture(self, photo: PhotoPlace, small: Path, columns: int, rows: int, more: int) -> list[Text]:
+        """A photo under its name, with the unit where that is another one, and how many more there are."""
+        mine = self.desk.sighting is None or photo.unit in (None, self.desk.sighting.unit)
+        name = plain(photo.name) + ("" if mine else f" {photo.unit}") + (f" +{more}" if more else "")
+        blocks = drawing.picture(pictures.blocks(small, columns, rows - 1)).split("\n")
+        return _filled([Text(cut(name, columns), drawing.QUIET), *blocks], rows)
 
     def _foot(self, width: int) -> list[Text]:
         """The line that is typed, what was done, or what is on offer; under it the keys that go with that."""
@@ -69,13 +84,13 @@ class Bench(Errands, can_focus=True):
         if self.line is not None:
             return self.line.drawn(width)
         if self.menu:
-            return _filled(drawing.flow(_menu(), width, most=2), 2)
+            return _filled(_menu(width), 2)
         if self.leaving:
             return [Text("Esc again leaves; every answer is kept already", "bold"), Text(keys, drawing.QUIET)]
-        lesson = self.desk.lesson
+        lesson = self.desk.lesson_if_read()
         if lesson is not None:
             return [Text(cut(plain(self.desk.said), width)),
-                    Text(cut(f"+ teaches it: {lesson.said}", width), "bold")]
+                    Text(cut(f"+ teaches it (another key: no): {lesson.said}", width), "bold")]
         return [Text(cut(plain(self.desk.said), width)), Text(cut(keys, width), drawing.QUIET)]
 
     # ---- keys
@@ -209,9 +224,14 @@ class ReviewApp(App[None]):
         self.desk.leave()
 
 
-def _menu() -> list[drawing.Styled]:
-    """What can be done with a unit as a whole: the letter, then what it does."""
-    return [piece for key, name in MENU.items() for piece in ((f"{key}:", "bold"), (f"{name},", ""))]
+def _menu(width: int) -> list[Text]:
+    """What can be done with a unit as a whole: the letter, then what it does; an entry is not broken in two."""
+    lines = [Text()]
+    for key, name in MENU.items():
+        if lines[-1].plain and len(lines[-1].plain) + len(name) + 5 > width:
+            lines.append(Text())
+        lines[-1].append(f"{'  ' if lines[-1].plain else ''}{key}: ", "bold").append(name)
+    return lines
 
 
 def _filled(lines: list[Text], rows: int) -> list[Text]:

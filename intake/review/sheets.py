@@ -137,6 +137,28 @@ class Choosing(Sheet[str]):
             self.typed, self.cursor = self.typed + letter, 0
 
 
+class Finding(Choosing):
+    """A list to choose from that is looked for anew with each letter; `none`: the choice of none of them, last."""
+
+    def __init__(self, title: str, find: Callable[[str], Sequence[tuple[str, str]]], none: str, *,
+                 counted: Callable[[], None]) -> None:
+        super().__init__(title, [], counted=counted)
+        self.find, self.none = find, none
+        self._look()
+
+    def fitting(self) -> list[tuple[str, str]]:
+        return self.options
+
+    def _look(self) -> None:
+        self.options = [*self.find(self.typed), ("", self.none)]
+
+    def pressed(self, key: str, letter: str | None) -> None:
+        typed = self.typed
+        super().pressed(key, letter)
+        if self.typed != typed:
+            self._look()
+
+
 class Cutting(Sheet[tuple[str, float]]):
     """A record's words with a cut between two of them; what comes after it becomes a unit of its own."""
 
@@ -188,7 +210,9 @@ class Looking(Sheet[PhotoPlace]):
 
     def lines(self, width: int, height: int) -> list[Text]:
         photo = self.photos[self.at]
-        title = Text(f" {plain(photo.name)}   {self.at + 1} of {len(self.photos)} ", "reverse bold")
+        of = f"of {photo.sighting} ({photo.unit})" if photo.sighting else f"of no unit, {photo.walk}"
+        title = Text(f" {self.at + 1}/{len(self.photos)}   {plain(photo.name)} {plain(of)} ", "reverse bold")
+        title.truncate(width)
         small = pictures.small(photo, self.folder) if self.colours else None
         if small is not None:
             body = list(drawing.picture(pictures.blocks(small, width, height - 3)).split("\n"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from intake.cli import unit_page
 from intake.language.draft import Evidence
 from intake.records.store import Store
 from intake.review import drawing
@@ -56,4 +57,15 @@ def test_the_heard_part_always_fits(shop: Settings) -> None:
         lines = drawing.words(place, width, rows)
         assert len(lines) <= rows
         text = " ".join(line.plain.strip() for line in lines)
-        assert f"»{question.evidence[0].words}«" in text
+        assert letters(question.evidence[0].words) in letters(text.partition("»")[2].partition("«")[0])
+
+
+def test_words_read_on_a_photo_tell_the_photo(shop: Settings) -> None:
+    """A plate has no seconds in a recording: the line names the photo instead, after what was said."""
+    with opened(shop) as store:
+        talk = Talk(store, shop)
+        said = Evidence("gone.m4a", 3.0, 4.0, "ai three fifty")
+        places = talk.around(WALKS[0], [Evidence("", 0.0, 0.0, "MODEL AI-350", "P03.JPG"), said])
+    shown = [drawing.words(place, 80, 3)[0].plain for place in places]
+    assert shown == ["gone.m4a 0:03.0 »ai three fifty«", "read on photo P03.JPG »MODEL AI-350«"]
+    assert unit_page.said([Evidence("", 0.0, 0.0, "AI-350", "P03.JPG")]) == ["“AI-350” read on photo P03.JPG"]

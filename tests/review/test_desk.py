@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from intake.review.desk import Desk, Scope
 from intake.settings import Settings
 from tests.records import builders
 
-from .made import WALK, flagged, shop_with
+from .made import DAY, WALK, flagged, shop_with
 
 
 def desk_of(settings: Settings, store: Store, scope: Scope | None = None) -> Desk:
@@ -196,3 +197,63 @@ def test_records_changed_elsewhere_meanwhile_do_no_harm(settings: Settings, stor
     desk.accept()
     assert "u2" in desk.said
     desk.later()
+
+
+def test_a_card_that_asks_nothing_leads_back_to_the_question_in_hand(settings: Settings, store: Store) -> None:
+    """After a look at another unit, the arrow goes back to where the reviewer was and not past it."""
+    desk = desk_of(settings, store)
+    desk.add("tuner")
+    asked = desk.head
+    assert asked is not None
+    assert desk.about != asked.about
+    desk.later()
+    assert (desk.head, desk.about) == (asked, asked.about)
+
+
+def test_readings_that_the_field_cannot_hold_are_not_offered(tmp_path: Path) -> None:
+    """A quantity is a number and a stage one of the record's: other words heard there are no choice."""
+    settings = shop_with(tmp_path / "shop", [builders.draft(
+        "u1", quantity=flagged(2, 1, others=["Hallwick", "3"]), stage=flagged("waiting", 3, others=["weighting"]))])
+    with Store.open(settings.database) as store:
+        desk = desk_of(settings, store)
+        choices = {row.field: [shown for shown, _ in row.choices] for row in desk.rows if row.asked}
+    assert choices == {"quantity": ["3"], "stage": []}
+
+
+@pytest.fixture
+def twins(tmp_path: Path) -> Settings:
+    """Two units of one model on file, and a later walk's record that may be either."""
+    made = shop_with(tmp_path / "twins", [
+        builders.draft(f"u{n}", n * 20.0, n * 20.0 + 19, maker="Corvane", model="AI-350", serial=f"1477{n}")
+        for n in (1, 2)])
+    later = builders.walk("later", on=DAY + timedelta(days=7), recordings=[builders.recording("memo-02.m4a")])
+    with Store.open(made.database) as store:
+        store.save_walk(later, [builders.draft("u1", maker="Corvane", model="AI-350", recording="memo-02.m4a")],
+                        candidates={"u1": [("U0001", 0.4, ["same model"]), ("U0002", 0.6, ["same model"])]})
+    return made
+
+
+def test_one_key_says_that_it_is_none_of_several(twins: Settings) -> None:
+    """Asked about two units on file, the reviewer answers both questions at once, and takes both back at once."""
+    with Store.open(twins.database) as store:
+        desk = desk_of(twins, store)
+        assert desk.row is not None
+        assert desk.row.name == "U0002"
+        assert desk.take(3) is not None
+        assert desk.head is None
+        assert [s.id for s in store.unit("U0003").sightings] == ["later/u1"]
+        desk.undo()
+        assert len(desk.queue) == 2
+
+
+def test_a_record_is_tied_to_a_unit_that_nobody_asked_about(twins: Settings) -> None:
+    """The reviewer finds a unit on file by its words and says that it is this one, or that it is none after all."""
+    with Store.open(twins.database) as store:
+        desk = desk_of(twins, store)
+        assert [unit for unit, _ in desk.like("")] == ["U0001", "U0002"]
+        assert [unit for unit, _ in desk.like("14771")] == ["U0001"]
+        desk.tie("U0001")
+        assert store.sighting("later/u1").unit == "U0001"
+        assert desk.head is None
+        desk.tie(None)
+        assert [s.id for s in store.unit("U0001").sightings] == [f"{WALK}/u1"]

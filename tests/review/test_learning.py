@@ -94,6 +94,20 @@ def test_the_plain_undo_command_forgets_too(desk: Desk, settings: Settings) -> N
         assert read_shop(settings.vocab).aliases == left
 
 
+def test_the_history_tells_what_was_taught(desk: Desk, settings: Settings) -> None:
+    """A lesson stands in `intake history` and `intake show` in words."""
+    from typer.testing import CliRunner
+
+    from intake.cli import build
+
+    correct(desk, f"{WALK}/u1", "B", "haldwick")
+    desk.teach()
+    for command in ("history", "show"):
+        result = CliRunner().invoke(build(), ["--shop", str(settings.shop), command, "U0001"])
+        assert result.exit_code == 0, result.output
+        assert "“hollow wood” means Haldwick" in " ".join(result.output.split())
+
+
 def test_an_unknown_maker_that_is_accepted_becomes_a_term(desk: Desk, settings: Settings) -> None:
     """Accepting a new name offers to add it, the model with its type."""
     desk.go_to(f"{WALK}/u3")
@@ -124,7 +138,7 @@ def test_records_settled_otherwise_are_shown_first(desk: Desk) -> None:
 
 @pytest.mark.parametrize(("heard", "why"), [
     ("hal", "too short"), ("the good one", "everyday"), ("four seven", "everyday"),
-    ("corvane", "means Corvane"), ("turntable", "means turntable"), ("this one here is a whole sentence", "sentence"),
+    ("colonel whitby", "sounds too little"), ("cloud", "everyday"), ("corvane", "means Corvane"), ("turntable", "means turntable"), ("this one here is a whole sentence", "sentence"),
 ])
 def test_nonsense_is_not_taught(settings: Settings, heard: str, why: str) -> None:
     """Too short, everyday speech, another term's name, a whole sentence: none of these becomes an alias."""
@@ -132,6 +146,25 @@ def test_nonsense_is_not_taught(settings: Settings, heard: str, why: str) -> Non
     assert why in str(learning.fault(heard, "maker", "Haldwick", vocabulary))
     row = Row("value", f"{WALK}/u1", WALK, "maker", "maker", "maker", "X", "X", id=1, evidence=builders.heard(heard, 1))
     assert learning.lesson_of(Answer(TYPED, row, "Haldwick", False, ""), vocabulary) is None
+
+
+def test_a_place_is_not_renamed_after_its_neighbour(settings: Settings) -> None:
+    """"Shelf B2" was heard right and this unit stands elsewhere: the words must go on meaning that shelf."""
+    vocabulary = load_vocabulary(settings.shop)
+    assert "sounds too little" in str(learning.fault("shelf d2", "location", "shelf D3", vocabulary))
+    assert learning.fault("chef b two", "location", "shelf B2", vocabulary) is None
+
+
+def test_a_model_waits_for_its_maker(desk: Desk) -> None:
+    """While the maker is in doubt its model is no lesson; once the maker is settled, both are one."""
+    desk.store.set_field(f"{WALK}/u3", "model", "T-1", who="ann")
+    desk.go_to(f"{WALK}/u3")
+    assert desk.sighting is not None
+    assert learning.beside(desk.sighting) == learning.Beside(None, "T-1", "tuner")
+    correct(desk, f"{WALK}/u3", "B", "drovik")
+    assert desk.lesson is not None
+    assert [what for what, _ in desk.lesson.entries][:2] == ["maker", "model"]
+    assert desk.lesson.entries[1][1][:2] == ("Drovik", "T-1")
 
 
 def test_a_serial_teaches_nothing(settings: Settings) -> None:

@@ -31,7 +31,8 @@ def lexicon(tmp_path_factory: pytest.TempPathFactory) -> Lexicon:
 @pytest.mark.parametrize(("field", "typed", "value"), [
     ("maker", "corvane", "Corvane"), ("maker", "dravik audio", "Dravik Audio"), ("maker", "deMille", "deMille"),
     ("model", "ai350", "AI-350"), ("model", "ct-9 mark 2", "CT-9 Mk II"), ("model", "zx-1", "ZX-1"),
-    ("model", "Zx-1b", "Zx-1b"), ("location", "SHELF b2", "shelf B2"), ("location", "under stairs", "under stairs"),
+    ("model", "zX-1b", "ZX-1b"), ("model", "bramble 12", "Bramble 12"),
+    ("location", "SHELF b2", "shelf B2"), ("location", "under stairs", "under stairs"),
     ("stage", "wait", "waiting"), ("unit_type", "integrated amp", "integrated amplifier"), ("serial", "0 41", "0 41"),
 ])
 def test_a_typed_line_is_the_value_meant(lexicon: Lexicon, field: str, typed: str, value: str) -> None:

@@ -79,3 +79,9 @@ def test_a_record_is_asked_what_it_has(made: list[Head]) -> None:
     queue = Queue(made, costs())
     for about in {h.about for h in made}:
         assert sorted(queue.about(about)) == sorted(h for h in made if h.about == about)
+
+
+def test_the_likelier_of_two_units_on_file_goes_first() -> None:
+    """Unanswered, a record counts as another thing: the likelier it is one that the shop has, the costlier that is."""
+    links = [Head("link", n, "w", "w/u1", "U0009", "link", f"U000{n}", sure, False) for n, sure in ((1, 0.2), (2, 0.9))]
+    assert [h.name for h in Queue(links, costs())] == ["U0002", "U0001"]

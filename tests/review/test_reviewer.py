@@ -19,7 +19,7 @@ from intake.settings import Settings
 
 from .conftest import WALKS
 from .made import WALK, damaged, shop_with
-from .reviewer import Count, Reviewer, same
+from .reviewer import Count, Key, Reviewer, same
 from .shops import BUILT, key_of, opened
 
 
@@ -30,7 +30,7 @@ async def review(shop: Settings, walk: str) -> Count:
         units = dict(zip(desk.names(), key_of(walk)["units"], strict=True))
         app = ReviewApp(desk, colours=False)
         async with app.run_test(size=(80, 24)) as pilot:
-            reviewer = Reviewer(desk, pilot, units)
+            reviewer = Reviewer(desk, pilot, Key(units))
             await reviewer.run()
         return reviewer.count
 
@@ -96,6 +96,6 @@ async def mend(shop: Settings, units: list[dict[str, Any]]) -> Count:
         desk = Desk(store, shop, "ann")
         app = ReviewApp(desk, colours=False)
         async with app.run_test(size=(80, 24)) as pilot:
-            reviewer = Reviewer(desk, pilot, dict(zip(desk.names(), units, strict=True)))
+            reviewer = Reviewer(desk, pilot, Key(dict(zip(desk.names(), units, strict=True))))
             await reviewer.run()
         return reviewer.count

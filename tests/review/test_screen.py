@@ -14,6 +14,7 @@ from PIL import Image
 from rich.cells import cell_len
 from textual.pilot import Pilot
 
+from intake.language.draft import Evidence, Value
 from intake.matching.types import PhotoMatch
 from intake.records.store import Store
 from intake.review import drawing, pictures
@@ -83,7 +84,8 @@ def test_it_draws_at_any_size(settings: Settings, size: tuple[int, int], colours
         if size != (40, 12):
             assert "[bold]left[/]" in text
             assert "[@click=app.quit]x[/]" in text
-            assert "Tab unit" in text
+            assert "Tab" in text
+            assert "help" in text
             assert ("▀" in text) is colours
         assert "\x1b" not in text
         assert "\u202e" not in text
@@ -303,3 +305,50 @@ def test_pictures_are_drawn_only_where_colours_are(monkeypatch: pytest.MonkeyPat
     for name, value in environment.items():
         monkeypatch.setenv(name, value)
     assert pictures.colours_allowed() is allowed
+
+
+def test_what_a_plate_says_shows_its_photo(tmp_path: Path) -> None:
+    """A value read on a photo has that photo beside it, and its sound key says that nobody spoke it."""
+    photos = []
+    for name in ("P1.jpg", "P2.jpg"):
+        Image.new("RGB", (60, 40), (200, 30, 30)).save(tmp_path / name)
+        photos.append(replace(builders.photo(name), path=tmp_path / name, orientation=1))
+    settings = shop_with(tmp_path / "shop", [])
+    settings.database.unlink()
+    plate = Value("14772", (Evidence("", 0.0, 0.0, "S/N 14772", "P2.jpg"),), 0.6, ("read from the plate",))
+    with Store.open(settings.database) as store:
+        store.save_walk(builders.walk(WALK, on=DAY, photos=photos), [builders.draft("u1", 0, 20, serial=plate)],
+                        [PhotoMatch(name, "u1", 0.9) for name in ("P1.jpg", "P2.jpg")])
+
+    async def steps(pilot: Pilot[None], desk: Desk) -> None:
+        text = "\n".join(shown(pilot))
+        assert "read on photo P2.jpg »S/N 14772«" in text
+        assert "P2.jpg +1" in text
+        await pilot.press("semicolon")
+        assert "read on photo P2.jpg" in shown(pilot)[-2]
+        await pilot.press("exclamation_mark")
+        assert "P2.jpg" in shown(pilot)[0]
+
+    run(settings, steps, colours=True)
+
+
+def test_a_walks_photos_of_no_unit_are_within_reach(settings: Settings) -> None:
+    """Page Up before the first unit shows the walk's own card, from where a photo is moved to a unit."""
+    async def steps(pilot: Pilot[None], desk: Desk) -> None:
+        await pilot.press("K", "backspace")
+        while desk.about != f"{WALK}/u1":
+            await pilot.press("pageup")
+        await pilot.press("pageup")
+        assert desk.about == WALK
+        assert "P1.jpg of no unit" in "\n".join(shown(pilot))
+        await pilot.press("h", "enter")
+        assert desk.store.photos(WALK)[0].sighting == f"{WALK}/u2"
+
+    run(settings, steps)
+
+
+@pytest.mark.parametrize("width", [12, 40, 80])
+def test_cut_words_stay_within_the_width(width: int) -> None:
+    """A line that ends in an ellipsis is no wider than the others; else the keys at the foot are pushed off."""
+    words = [(("several units on file fit; " * 9).strip(), "")]
+    assert all(cell_len(line.plain) <= width for line in drawing.flow(words, width, most=2, indent="    "))
