@@ -76,7 +76,6 @@ def test_the_true_words_give_the_records(shop: Path, tmp_path: Path) -> None:
     assert rates["headline_f1"] > 0.8, walk.errors
 
 
-@pytest.mark.xfail(strict=True, reason="'One more thing about that turntable' opens a unit of its own")
 def test_coming_back_to_a_unit_makes_no_second_one(shop: Path, tmp_path: Path) -> None:
     """The turntable that the talk comes back to at the end is the one it has told of."""
     from staging import BuiltWalk, stage_text
