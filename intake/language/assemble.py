@@ -13,7 +13,7 @@ from intake.language.frames.facts import Fact, Tale
 from intake.language.hedges import hedge
 from intake.language.identity import Identity, identify
 from intake.language.names import Count, ModelIndex, codes, is_reading
-from intake.language.numbers import Code, cardinal
+from intake.language.numbers import Code, whole_number
 from intake.language.places import Place
 from intake.language.reading import Reading
 from intake.language.repairs import Repair
@@ -214,7 +214,7 @@ BARE_SERIAL = "a bare number was taken for the serial"
 
 def _unnamed_codes(reading: Reading, start: int, end: int) -> Iterator[Code]:
     """Codes, without the known model that one begins with ("the QT-85, four oh six, double oh two")."""
-    sentence = reading.text.sentences[reading.text.sentence_of[start]]
+    sentence = reading.text.sentence_at(start)
     for code in codes(reading.text, start, sentence.end, across_commas=True):
         if code.start >= end:
             break
@@ -330,7 +330,7 @@ def _recounted(reading: Reading, tale: Tale, counts: list[Count]) -> list[Count]
         words = [t.norm for t in reading.text.tokens[(commas[-1] + 1 if commas else start) : end]]
         while words[:1] and words[0] in {"and", "so", "but", "oh", "well", "that", "makes", "that's", "call", "it", "uh", "make", "counted", "i"}:
             words.pop(0)
-        number = cardinal(words) or ((int(words[0]), 1) if words and words[0].isdigit() and len(words[0]) < 3 else None)
+        number = whole_number(words, figures=2)
         alone = number is not None and (number[1] == len(words) or words[number[1] : number[1] + 2] in (["is", "what"], ["of", "them"], ["in", "all"]))
         if number is not None and alone and 2 <= number[0] <= 500:
             i = end - len(words)
@@ -537,7 +537,7 @@ def _moves_on(reading: Reading, topics: Topics, unit: int, place: Place, clause:
         return False
     if topics.units[unit].namings and place.start < topics.units[unit].namings[0].start:
         return False                    # told on the way to the unit
-    sentence = reading.text.sentences[reading.text.sentence_of[place.start]]
+    sentence = reading.text.sentence_at(place.start)
     if any(sentence.start <= n.start < place.start for n in topics.units[unit].namings):
         return False
     before = [t.norm for t in reading.text.tokens[max(sentence.start, place.start - 6) : place.start]]

@@ -91,7 +91,7 @@ def _relative_day(w: Sequence[str], day: date, future: bool) -> _Found | None:
 def _number(w: Sequence[str]) -> tuple[int, int] | None:
     if not w:
         return None
-    if w[0].isdigit() and len(w[0]) < 4:
+    if w[0].isdecimal() and len(w[0]) < 4:
         return int(w[0]), 1
     if w[0] in ("a", "an"):
         return 1, 1
@@ -238,7 +238,7 @@ def _day_number(w: Sequence[str], *, plain: bool) -> tuple[int, int] | None:
         return TENS[w[0]] + unit, 2
     if (n := _ordinal(w[0])) and n <= 31:
         return n, 1
-    if plain and w[0].isdigit() and 1 <= int(w[0]) <= 31:
+    if plain and w[0].isdecimal() and 1 <= int(w[0]) <= 31:
         return int(w[0]), 1
     if plain and (number := cardinal(w)) and 1 <= number[0] <= 31:
         return number

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from intake.language.numbers import Code, cardinal, model_key, read_code
+from intake.language.numbers import Code, model_key, read_code, whole_number
 from intake.language.terms import Mention, match_key
 from intake.language.tokens import FILLERS, Text, Token, normalise
 from intake.vocabulary.terms import ModelName, Vocabulary
@@ -279,12 +279,10 @@ def group_words(tokens: Sequence[Token], start: int, end: int) -> Count | None:
             fixed = 6
         if fixed:
             return Count(fixed, "set" if words[0] != "dozen" else "lot", start, start + 1)
-        if len(words) > 2 and words[1] == "of" and (number := cardinal(words[2:]) or _digits(words[2])):
+        if len(words) > 2 and words[1] == "of" and (number := whole_number(words[2:])):
             grouping = "set" if words[0] == "set" else "lot"
             return Count(number[0], grouping, start, start + 2 + number[1])
     return None
 
 
-def _digits(word: str) -> tuple[int, int] | None:
-    return (int(word), 1) if word.isdigit() and len(word) < 4 else None
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from intake.language.names import Count, ModelHit, Naming, determiner_before, group_words
-from intake.language.numbers import cardinal, is_mark, read_code
+from intake.language.numbers import cardinal, is_mark, read_code, whole_number
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 from intake.language.tokens import FILLERS
@@ -50,52 +50,40 @@ def _items(reading: Reading, start: int, end: int) -> list[Item]:
     return sorted(items, key=lambda m: (m.start, m.end))
 
 
-def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
-    """Whether a type word can name a unit here: a part-like or unsure one only where it is introduced as a thing of its own."""
-    generic = mention.ambiguous and len(mention.could_be) > 1
+# Behind a type word these are what is named: "the turntable shelf", "a tube one"
+_HEADED_BY = frozenset(
+    ["row", "shelf", "aisle", "bay", "drawer", "room", "corner", "wall", "bench", "section", "rack", "cage", "cupboard", "stuff", "guy", "man", "people", "repair", "repairs", "one", "ones", "type", "kind", "affair"]
+)
+_MEASURED_WITH = frozenset(["gives", "reads", "says", "shows", "tells", "makes", "gave"])
+
+
+def _is_no_unit(reading: Reading, mention: Mention, floor: int) -> bool:
+    """Whether the words around a type word show at once that it names no unit here."""
     tokens = reading.text.tokens
     following = tokens[mention.end].norm if mention.end < len(tokens) and not tokens[mention.end - 1].after else ""
-    if following in {
-        "row",
-        "shelf",
-        "aisle",
-        "bay",
-        "drawer",
-        "room",
-        "corner",
-        "wall",
-        "bench",
-        "section",
-        "rack",
-        "cage",
-        "cupboard",
-        "stuff",
-        "guy",
-        "man",
-        "people",
-        "repair",
-        "repairs",
-        "one",
-        "ones",
-        "type",
-        "kind",
-        "affair",
-    }:
-        return False
+    if following in _HEADED_BY:
+        return True
     if mention.ambiguous and any(p.start <= mention.start < p.end for p in reading.places_in(mention.start - 3, mention.end)):
-        return False
+        return True
     if "without" in [t.norm for t in tokens[max(floor, mention.start - 3) : mention.start]]:
-        return False
+        return True
     if mention.canonical == "other" and mention.start > floor and tokens[mention.start - 1].norm in {"the", "no", "its"}:
-        return False
-    if mention.canonical == "test instrument" and following in {"gives", "reads", "says", "shows", "tells", "makes", "gave"}:
-        return False                    # what is measured with
+        return True
+    if mention.canonical == "test instrument" and following in _MEASURED_WITH:
+        return True                    # what is measured with
     if mention.phrase.startswith("spare") and mention.start - floor > 4:
-        return False
-    if mention.start > floor and tokens[mention.start - 1].norm == "no" and not tokens[mention.start - 1].after:
+        return True
+    return mention.start > floor and tokens[mention.start - 1].norm == "no" and not tokens[mention.start - 1].after
+
+
+def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
+    """Whether a type word can name a unit here: a part-like or unsure one only where it is introduced as a thing of its own."""
+    if _is_no_unit(reading, mention, floor):
         return False
     if mention.canonical not in PART_LIKE and not mention.ambiguous:
         return True
+    generic = mention.ambiguous and len(mention.could_be) > 1
+    tokens = reading.text.tokens
     if generic and mention.canonical not in PART_LIKE:
         return (
             mention.start - floor <= 3
@@ -109,11 +97,11 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
         return False
     if mention.phrase in {"tube", "valve"} and before[-1:] not in (["a"], ["one"], ["single"], ["another"], ["loose"]):
         return False
-    near = list(reading.within(max(floor, mention.start - 4), mention.end + 3, "maker"))
+    near = bool(reading.within(max(floor, mention.start - 4), mention.end + 3, "maker"))
     if mention.canonical == "vacuum tube":
-        near += [h for h in reading.models_near(mention.start - 4, mention.end + 4) if is_known_tube(h.code)]  # type: ignore[misc]
-    opened = mention.start == floor or _introduced(reading, mention.start, floor)
-    if mention.phrase.endswith("s") and opened and counted_after(reading, mention.end):
+        near = near or any(is_known_tube(h.code) for h in reading.models_near(mention.start - 4, mention.end + 4))
+    introduced = _introduced(reading, mention.start, floor)
+    if mention.phrase.endswith("s") and (introduced or mention.start == floor) and counted_after(reading, mention.end):
         return True
     comma = max(
         (k for k in range(max(floor, mention.start - 5), mention.start) if tokens[k].after in {",", ";"}), default=-1
@@ -129,8 +117,8 @@ def _names_unit(reading: Reading, mention: Mention, floor: int) -> bool:
     if before[-2:] == ["is", "a"] and mention.ambiguous:
         return True
     if mention.ambiguous:
-        return bool(near) or (counted and _introduced(reading, mention.start, floor))
-    return bool(near) or counted or _introduced(reading, mention.start, floor) or mention.start - floor <= 2
+        return near or (counted and introduced)
+    return near or counted or introduced or mention.start - floor <= 2
 
 
 def _we_have(before: Sequence[str], k: int) -> bool:
@@ -142,7 +130,7 @@ def _we_have(before: Sequence[str], k: int) -> bool:
 
 def counted_after(reading: Reading, start: int) -> bool:
     """ "We have cables, RCA cables, one lot, fourteen of them"."""
-    sentence = reading.text.sentences[reading.text.sentence_of[start - 1]]
+    sentence = reading.text.sentence_at(start - 1)
     tokens = reading.text.tokens[start : min(sentence.end, start + 10)]
     words = [t.norm for t in tokens]
     return "lot" in words or any(words[i : i + 2] == ["of", "them"] for i in range(len(words)))
@@ -191,7 +179,7 @@ def _names_model(reading: Reading, hit: ModelHit, others: Sequence[Item]) -> boo
 
 def _counted_tubes(reading: Reading, hit: ModelHit) -> bool:
     """ "Then two rectifier valves, one pair, five U four": tubes that are counted where a unit is brought in."""
-    start = reading.text.sentences[reading.text.sentence_of[hit.start]].start
+    start = reading.text.sentence_at(hit.start).start
     if hit.start - start > 10 or not reading.cues_in(start, start + 2, "introduces", "opens"):
         return False
     return any(group_words(reading.text.tokens, i, hit.start) for i in range(start, hit.start))
@@ -270,7 +258,7 @@ def _naming(reading: Reading, group: Sequence[Item], floor: int) -> Naming:
 def count_near(reading: Reading, start: int, end: int) -> Count | None:
     """A count that belongs to the words start..end: just before ("a pair of", "two"), or said right after (", a pair")."""
     text = reading.text
-    sentence = text.sentences[text.sentence_of[start]]
+    sentence = text.sentence_at(start)
     tokens = text.tokens
     for i in range(max(sentence.start, start - 7), start):
         if tokens[i].norm in {"no", "not"}:
@@ -306,7 +294,7 @@ def _number_before(reading: Reading, start: int, floor: int) -> Count | None:
             break
         if i + 1 < len(tokens) and tokens[i + 1].norm in {"watt", "inch", "band", "bit", "track", "head", "way", "disc", "speed", "volt", "year", "ohm", "channel"}:
             break                       # "a thirty-watt amp"
-        number = cardinal([word]) or ((int(word), 1) if word.isdigit() and len(word) <= 3 else None)
+        number = whole_number([word])
         if word == "both":
             number = (2, 1)
         if (
@@ -347,9 +335,7 @@ def said_counts(reading: Reading, start: int, end: int) -> list[Count]:
         ):
             if i > start and cardinal([tokens[i - 1].norm]):
                 continue                # the "two" of "twenty-two of them"
-            number = cardinal([t.norm for t in tokens[i : min(end, i + 3)]]) or (
-                (int(word), 1) if word.isdigit() and len(word) < 3 else None
-            )
+            number = whole_number([t.norm for t in tokens[i : min(end, i + 3)]], figures=2)
             if number and 2 <= number[0] <= 500:
                 stop = i + number[1]
                 if (

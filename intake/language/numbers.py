@@ -233,12 +233,20 @@ def _decimals(words: Sequence[str]) -> tuple[float, int]:
             digits += str(number[0])
             n += number[1]
             break
-        elif word.isdigit():
+        elif word.isdecimal():
             digits += word
         else:
             break
         n += 1
     return (float(f"0.{digits}"), n) if digits else (0.0, 0)
+
+
+def whole_number(words: Sequence[str], *, figures: int = 3) -> tuple[int, int] | None:
+    """The number that `words` begin with, spoken ("twenty-two") or written in at most so many figures; with the words it took."""
+    spoken = cardinal(words)
+    if spoken is not None:
+        return spoken
+    return (int(words[0]), 1) if words and words[0].isdecimal() and len(words[0]) <= figures else None
 
 
 def read_code(tokens: Sequence[Token], i: int, end: int, *, across_commas: bool = False) -> Code | None:
@@ -325,7 +333,7 @@ def _mark(tokens: Sequence[Token], i: int, end: int) -> Piece | None:
     if j >= end:
         return None
     word = tokens[j].norm
-    number = ONES.get(word) or ROMAN.get(word) or (int(word) if word.isdigit() and len(word) < 3 else None)
+    number = ONES.get(word) or ROMAN.get(word) or (int(word) if word.isdecimal() and len(word) < 3 else None)
     return Piece(f"MK{number}", i, j + 1, "mark") if number else None
 
 
@@ -360,10 +368,7 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
 
 def _goes_on(tokens: Sequence[Token], i: int, end: int) -> bool:
     """ "M for mother, two nine": code follows the word that spells a letter."""
-    return i + 1 < end and (tokens[i].after == "," or not tokens[i].after) and (
-        tokens[i + 1].norm in DIGIT_WORDS or tokens[i + 1].norm in ONES or tokens[i + 1].norm in TENS
-        or tokens[i + 1].norm in REPEATS or tokens[i + 1].norm in ZERO or tokens[i + 1].norm[:1].isdigit()
-    )
+    return i < end and tokens[i].after in {"", ","} and _number_follows(tokens, i, end)
 
 
 def _letter_here(tokens: Sequence[Token], i: int, end: int, inside: bool) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from intake.language.namings import PART_LIKE
-from intake.language.numbers import cardinal
+from intake.language.numbers import whole_number
 from intake.language.reading import Reading
 
 MOST = 6                        # announced together
@@ -60,7 +60,7 @@ def _said(reading: Reading, start: int, end: int) -> int:
     """ "three integrated amps to start", "there's three of them", "a stack of two machines", "this pile is three things"."""
     tokens = reading.text.tokens
     for i in range(start, end):
-        number = cardinal([tokens[i].norm]) or ((int(tokens[i].norm), 1) if tokens[i].norm in "23456" and len(tokens[i].norm) == 1 else None)
+        number = whole_number([tokens[i].norm], figures=1)
         if number is None or not 2 <= number[0] <= MOST or i in reading.spoken_for or reading.models_in(i, i + 1):
             continue
         before = tokens[i - 1].norm if i > start else ""

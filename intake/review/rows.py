@@ -8,7 +8,7 @@ from typing import Any
 
 from intake.language.draft import LISTS, SCALARS, Evidence
 from intake.records.heads import CLOCK, LINK, PHOTO, VALUE, Head, Named
-from intake.records.types import WHOLE, ClockInfo, Link, PhotoPlace, Sighting, Stored
+from intake.records.types import NO_CLOCK, WHOLE, ClockInfo, Link, PhotoPlace, Sighting, Stored
 from intake.records.values import TERM_OF, Terms
 from intake.review.words import plain, value_text
 
@@ -92,7 +92,7 @@ def _scalar(sighting: Sighting, name: str, terms: Terms) -> Row:
 def _can_hold(field: str, value: Any, terms: Terms) -> bool:
     """Whether a reading is one that the field could take: some come from the words beside it."""
     if field == "quantity":
-        return str(value).isdigit() and int(value) > 0
+        return str(value).isdecimal() and int(value) > 0
     return field not in TERM_OF or value in terms[TERM_OF[field]]
 
 
@@ -140,7 +140,7 @@ def clock_row(clock: ClockInfo) -> Row:
     """The line of a camera whose clock nobody knows."""
     return Row(CLOCK, clock.walk, clock.walk, clock.camera, CLOCK, "clock", clock.offset_s,
                plain(f"{clock.camera}: {clock.offset_s:+.1f} s ahead of the recordings"),
-               (clock.how or "the capture cannot tell how far this camera's clock is off",), confidence=0.0,
+               (clock.how or NO_CLOCK,), confidence=0.0,
                state=clock.state)
 
 

@@ -76,6 +76,7 @@ def test_shop_words_in_any_order_give_canonical_values(said: str) -> None:
 @example("")
 @example("... , -- !")
 @example("’s 'tis — [left] ½ 𝟙 ²")
+@example("There’s ² of them, a pair of ² tubes, a dozen, no, ².")
 def test_any_text_is_read_without_an_exception(said: str) -> None:
     """Any text gives a result, and only canonical words appear in it."""
     assert [foreign(u) for u in extract(said)] == [[] for _ in extract(said)]
