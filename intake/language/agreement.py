@@ -72,7 +72,7 @@ class Agreement(References):
 
     def _by_number(self, naming: Naming, among: Sequence[int]) -> Sketch | None:
         """ "The new Halvane up on level four, the nine one four": the one whose serial ends like that."""
-        sentence = self.text.sentences[self.text.sentence_of[naming.start]]
+        sentence = self.text.sentence_at(naming.start)
         said = [c.text for c in codes(self.text, naming.end, min(sentence.end, naming.end + 14)) if len(c.text) >= 3]
         numbered = []
         for n in among:
@@ -115,7 +115,7 @@ class Agreement(References):
             if score > best_score:
                 best, best_score = unit, score
         strong_intro = self._intro(naming, c, strong=True)
-        start = self.text.sentences[self.text.sentence_of[naming.start]].start
+        start = self.text.sentence_at(naming.start).start
         returns = bool(self.reading.cues_in(start, naming.start, "returns")) and naming.determiner in ("that", "the", "those")
         need = 1.0 if best is not None and best.announced else 2.4 if strong_intro and not returns else 1.0
         return best if best is not None and best_score >= need else None

@@ -18,7 +18,7 @@ class Announcing(Judging):
 
     def _announcement(self, first: int, last: int) -> list[Sketch]:
         """ "on here I've got a transport, headphones, a streamer and a turntable": several units named in one breath."""
-        found = [n for c in range(first, last + 1) for n in self.by_clause.get(c, [])]
+        found = self._named_in(first, last)
         listed = [
             n
             for n in found
@@ -58,7 +58,7 @@ class Announcing(Judging):
         """ "Three integrated amps to start, three different ones": as many units, told of in turn."""
         sentence = self.text.sentence_of[self.reading.clauses[first].start]
         namings_here = [
-            n for c in range(first, last + 1) for n in self.by_clause.get(c, []) if not self._refers(n, c)
+            n for n in self._named_in(first, last) if not self._refers(n, self.reading.clause_of[n.start])
         ]
         makers = {m.canonical for n in namings_here for m in n.makers}
         if any(n.models for n in namings_here if not n.count) or len(makers) > 1:
@@ -94,7 +94,7 @@ class Announcing(Judging):
         first, last = self.reading.clause_of[start], self.reading.clause_of[end - 1]
         if self.story or self.current is None or not self.reading.cues_in(start, end, "twin"):
             return False
-        if any(n.makers or n.models for c in range(first, last + 1) for n in self.by_clause.get(c, [])):
+        if any(n.makers or n.models for n in self._named_in(first, last)):
             return False
         old = self.current
         if not (old.model_keys() and old.makers()):
@@ -105,8 +105,7 @@ class Announcing(Judging):
         self._close_lead(self.before_break)
         self.current = unit
         for c in range(first, last + 1):
-            self.topics.of_clause[c] = unit.n
-            unit.clauses.append(c)
+            self._give(c, unit)
         return True
 
     def _told_of_all(self, naming: Naming, c: int) -> bool:

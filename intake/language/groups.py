@@ -111,7 +111,7 @@ def _in_group(reading: Reading, topics: Topics, n: int, c: int) -> bool:
     start = reading.clauses[c].start
     if first <= c:
         return False
-    sentence = reading.text.sentences[reading.text.sentence_of[start]]
+    sentence = reading.text.sentence_at(start)
     own = reading.places_in(start - 25, sentence.end)
     if not own:
         return True

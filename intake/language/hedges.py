@@ -27,7 +27,7 @@ def hedge(reading: Reading, tale: Tale, facts: Mapping[str, Fact]) -> dict[int, 
 
 def _hedged_fact(reading: Reading, start: int, end: int, reach: str, candidates: list[Fact], tale: Tale) -> Fact | None:
     """The one value a hedge is about: the nearest after it in its sentence, else the nearest before it."""
-    sentence = reading.text.sentences[reading.text.sentence_of[start]]
+    sentence = reading.text.sentence_at(start)
     issues = [f for f in tale.of("issues") if f.value["state"] == "suspected" and end <= f.start < sentence.end]
     if reach in ("forward", "both"):
         after = sorted((f for f in candidates if end <= f.start < min(sentence.end, end + _FAR)), key=lambda f: f.start)

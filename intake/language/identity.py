@@ -244,7 +244,7 @@ def _named_unknown(reading: Reading, sketch: Sketch, clauses: Sequence[tuple[int
         ):
             return _unknown(reading, start, end)
     for naming in sketch.namings:
-        sentence = reading.text.sentences[reading.text.sentence_of[naming.start]]
+        sentence = reading.text.sentence_at(naming.start)
         for i in range(naming.start - 1, max(sentence.start, naming.start - 3), -1):
             if tokens[i].after in {".", ";"}:
                 break

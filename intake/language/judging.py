@@ -50,12 +50,11 @@ class Judging(Agreement):
     def _judge(self, naming: Naming, c: int, first: int, aside: bool) -> tuple[str, Sketch | None]:
         if self.maker_for and any(m is self.maker_for[0] for m in naming.makers) and not (naming.types or naming.models):
             return "ignore", None                # "a stack of three, all Kellstrom": no unit yet
+        if self._refers(naming, c) or self._gone(naming, c):
+            return "ignore", None
         score = self._strength(naming, c, first, aside)
         repaired = self._repair_before(naming)
         current = self.current
-        refers = self._refers(naming, c)
-        if refers or self._gone(naming, c):
-            return "ignore", None
         back = self._called_back(naming, c)
         if back is not None and (not repaired or self._exclaims(naming)):
             return "return", back
@@ -114,7 +113,7 @@ class Judging(Agreement):
         elif self._intro(naming, c, strong=False):
             total += w["weak intro"]
         clause = self.reading.clauses[c]
-        sentence_start = self.text.sentences[self.text.sentence_of[naming.start]].start
+        sentence_start = self.text.sentence_at(naming.start).start
         if naming.start - sentence_start <= 4:
             total += w["early"]
         if self.text.pause_before(sentence_start) >= 1.2 and c == first:
@@ -128,8 +127,6 @@ class Judging(Agreement):
     def _against(self, naming: Naming, c: int, aside: bool) -> float:
         w, total = WEIGHTS, 0.0
         contexts = self.reading.contexts
-        if self._refers(naming, c):
-            total += w["compared"]
         if contexts.has(naming.start, "other"):
             total += w["other's"]
         if any(s.cue_start < naming.start for s in contexts.over(naming.start, "negated")):
@@ -158,7 +155,7 @@ class Judging(Agreement):
         """ "Tub of cables", "a biscuit tin full of cartridges"."""
         tokens = self.text.tokens
         first = naming.types[0].start
-        heads = first == self.text.sentences[self.text.sentence_of[first]].start
+        heads = first == self.text.sentence_at(first).start
         if heads and all(m.canonical in PART_LIKE for m in naming.types) and counted_after(self.reading, naming.end):
             return True                 # "Tubes, one box, one lot."
         return any(
@@ -167,7 +164,7 @@ class Judging(Agreement):
 
     def _heads(self, naming: Naming, c: int) -> bool:
         """The naming opens its sentence, or stands alone after its first words ("Bottom of the pallet, the tape machine")."""
-        sentence = self.text.sentences[self.text.sentence_of[naming.start]]
+        sentence = self.text.sentence_at(naming.start)
         if naming.start - sentence.start <= 2:
             return True
         first = next((i for i in range(sentence.start, sentence.end) if self.text.tokens[i].after), sentence.end)
@@ -177,7 +174,7 @@ class Judging(Agreement):
         """ "Just a tonearm on its own": what could be a part of another unit is said to be a piece for itself."""
         if not naming.types or any(m.canonical not in PART_LIKE for m in naming.types) or naming.determiner == "the":
             return False
-        sentence = self.text.sentences[self.text.sentence_of[naming.start]]
+        sentence = self.text.sentence_at(naming.start)
         return bool(self.reading.cues_in(max(sentence.start, naming.start - 4), sentence.end, "standalone"))
 
     def _anew(self, naming: Naming, unit: Sketch, c: int, score: float) -> bool:
@@ -210,7 +207,7 @@ class Judging(Agreement):
             and not (naming.makers or naming.models)
             and unit.makers()
             and unit.model_keys()
-            and naming.start - self.text.sentences[self.text.sentence_of[naming.start]].start <= 5
+            and naming.start - self.text.sentence_at(naming.start).start <= 5
             and self._described(unit)
         ):
             return True
@@ -238,7 +235,7 @@ class Judging(Agreement):
             return False
         if self.reading.cues_in(max(0, naming.start - 4), naming.start, "deictic"):
             return False
-        head = self.text.sentences[self.text.sentence_of[naming.start]].start
+        head = self.text.sentence_at(naming.start).start
         if naming.start - head > 6 or any(m.ambiguous or m.canonical in PART_LIKE for m in naming.types):
             return False
         last = unit.namings[-1].end

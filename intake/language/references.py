@@ -20,7 +20,7 @@ class References(Scene):
     def _refers(self, naming: Naming, c: int) -> bool:
         """A comparison or a landmark just before: "not the thirty-eights", "next to the receiver", "same day as the X"."""
         low = self.reading.clauses[c].start
-        if self._apposed(naming, low) or self._names_others(naming, low) or self._of_another(naming, low):
+        if self._apposed(naming, low) or self._names_others(naming) or self._of_another(naming, low):
             return True
         for hit in self.reading.cues_in(max(low, naming.start - 6), naming.start + 1, "compares"):
             if any(self.text.tokens[k].after for k in range(hit.start, hit.end - 1)):
@@ -47,20 +47,15 @@ class References(Scene):
             for h in self.reading.cues_in(naming.end, clause.end, "elsewhere")
         )
 
-    def _names_others(self, naming: Naming, low: int) -> bool:
+    def _names_others(self, naming: Naming) -> bool:
         """ "I had to look up which, there's a Wick five and a Wick fifty as well": two models in one breath, no type, no maker."""
         if naming.types or naming.makers or naming.determiner not in ("a", "an") or self.current is None:
             return False
         if len({h.code for h in naming.models if h.names}) > 1 and not self._repair_before(naming):
             return True
-        sentence = self.text.sentences[self.text.sentence_of[naming.start]]
-        others = [
-            n
-            for c in range(self.reading.clause_of[sentence.start], self.reading.clause_of[sentence.end - 1] + 1)
-            for n in self.by_clause.get(c, [])
-            if n is not naming and n.models and not n.types and not n.makers
-        ]
-        return bool(others)
+        sentence = self.text.sentence_at(naming.start)
+        inside = self._named_in(self.reading.clause_of[sentence.start], self.reading.clause_of[sentence.end - 1])
+        return any(n is not naming and n.models and not n.types and not n.makers for n in inside)
 
     def _of_another(self, naming: Naming, low: int) -> bool:
         """ "The needle of a record player", "the size of a receiver": what only says which part or how big."""
@@ -103,7 +98,7 @@ class References(Scene):
 
     def _exclaims(self, naming: Naming) -> bool:
         """ "Wait, that Ambrelle, I've found the serial": a call to go back, no correction."""
-        start = self.text.sentences[self.text.sentence_of[naming.start]].start
+        start = self.text.sentence_at(naming.start).start
         called = any(h.start <= start + 2 for h in self.reading.cues_in(start, naming.start, "repair"))
         returns = bool(self.reading.cues_in(start, naming.start, "returns"))
         return called and (naming.start - start <= 6 or (returns and naming.start - start <= 12))

@@ -227,7 +227,7 @@ def _code_pair_apart(reading: Reading, floor: int, start: int, end: int, limit: 
 
 def _whole_code(reading: Reading, code: Code, floor: int, end: int) -> Code:
     """The code with what of it lies before the search window."""
-    sentence = reading.text.sentences[reading.text.sentence_of[code.start]]
+    sentence = reading.text.sentence_at(code.start)
     for i in range(max(sentence.start, code.start - 8), code.start):
         wider = read_code(reading.text.tokens, i, end, across_commas=True)
         if wider and wider.end == code.end:

@@ -38,6 +38,18 @@ class Scene:
         for naming in namings(reading):
             self.by_clause.setdefault(reading.clause_of[naming.start], []).append(naming)
 
+    def _named_in(self, first: int, last: int) -> list[Naming]:
+        """The namings of clauses first..last, in order."""
+        return [n for c in range(first, last + 1) for n in self.by_clause.get(c, [])]
+
+    def _give(self, c: int, unit: Sketch) -> None:
+        """Clause c is about this unit, whichever it was given to before."""
+        old = self.topics.of_clause[c]
+        if old is not None and c in self.units[old].clauses:
+            self.units[old].clauses.remove(c)
+        self.topics.of_clause[c] = unit.n
+        unit.clauses.append(c)
+
     def _has_serial(self, unit: Sketch, before: int) -> bool:
         """A serial (or the lack of one) was told of the unit already."""
         clauses = (self.reading.clauses[c] for c in unit.clauses)
@@ -72,8 +84,7 @@ class Scene:
         if self.lead and unit is not None:
             for c in self._telling(self.lead):
                 if self.topics.of_clause[c] is None and c not in self.topics.grouped:
-                    self.topics.of_clause[c] = unit.n
-                    unit.clauses.append(c)
+                    self._give(c, unit)
             unit.clauses.sort()
         self.lead = None
 
@@ -122,8 +133,7 @@ class Scene:
             return None
         for number in range(own - 1, max(-1, own - 5), -1):
             sentence = self.text.sentences[number]
-            clauses = range(self.reading.clause_of[sentence.start], self.reading.clause_of[sentence.end - 1] + 1)
-            if any(self.by_clause.get(k) for k in clauses):
+            if self._named_in(self.reading.clause_of[sentence.start], self.reading.clause_of[sentence.end - 1]):
                 return None
             if self.text.pause_before(sentence.start) >= LONG_PAUSE_S:
                 return number

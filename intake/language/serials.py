@@ -30,7 +30,7 @@ class Serial:
     words: tuple[int, ...] = field(default=())
 
 
-def find_serials(text: Text, is_model: Callable[[str], bool] = lambda code: False) -> list[Serial]:
+def find_serials(text: Text, is_model: Callable[[str], bool]) -> list[Serial]:
     """Every place where a serial number is told, or told to be absent; `is_model` knows the vocabulary's models."""
     out: list[Serial] = []
     told: set[tuple[int, ...]] = set()
@@ -52,7 +52,7 @@ def _number_lead(text: Text, i: int) -> bool:
     """ "the number on its sticker reads ...": a number that is read off the unit."""
     if text.tokens[i].norm.removesuffix("'s") not in {"number", "numbers"}:
         return False
-    sentence = text.sentences[text.sentence_of[i]]
+    sentence = text.sentence_at(i)
     before = text.tokens[i - 1].norm if i > sentence.start else ""
     if before in {"serial", "model", "no", "part", "type", "phone", "order", "return", "lot", "catalogue"}:
         return False
@@ -64,13 +64,13 @@ def _number_lead(text: Text, i: int) -> bool:
 
 def _before_that(text: Text, lead: int) -> Serial | None:
     """ "Seven seven three oh one, B as in boy. That's the serial, and ...": the code that the sentence before ended with."""
-    sentence = text.sentences[text.sentence_of[lead]]
+    sentence = text.sentence_at(lead)
     words = [t.norm for t in text.tokens[sentence.start : lead]]
     if sentence.start == 0 or not {"that's", "that"} & set(words) or any(w not in _THAT for w in words):
         return None
     if not text.tokens[lead].after and text.tokens[min(lead + 1, len(text.tokens) - 1)].norm in {"is", "number", "reads", "says"}:
         return None
-    before = text.sentences[text.sentence_of[sentence.start - 1]]
+    before = text.sentence_at(sentence.start - 1)
     for start in range(before.start, before.end):
         code = read_code(text.tokens, start, before.end, across_commas=True)
         if code and code.end == before.end and _looks_serial(code.pieces) and len(code.text) >= 4:
@@ -87,21 +87,21 @@ def _after_lead(text: Text, lead: int, is_model: Callable[[str], bool]) -> Seria
     The words between mostly link ("number is, it says"); past other words the code must be longer. Where the recognizer put a
     full stop behind "serial", the next sentence counts too.
     """
-    sentence = text.sentences[text.sentence_of[lead]]
-    found = _scan(text, lead, lead + 1, sentence.end, is_model=is_model)
+    sentence = text.sentence_at(lead)
+    found = _scan(text, lead, lead + 1, sentence.end, is_model)
     if (
         found is None
         and sentence.end < len(text.tokens)
         and text.tokens[sentence.end].recording == text.tokens[lead].recording
         and sentence.end - lead <= 4
     ):
-        following = text.sentences[text.sentence_of[sentence.end]]
-        found = _scan(text, lead, sentence.end, min(following.end, sentence.end + 8), strict=True)
+        following = text.sentence_at(sentence.end)
+        found = _scan(text, lead, sentence.end, min(following.end, sentence.end + 8), is_model, strict=True)
     return found
 
 
 def _scan(
-    text: Text, lead: int, i: int, limit: int, *, strict: bool = False, is_model: Callable[[str], bool] = lambda code: False
+    text: Text, lead: int, i: int, limit: int, is_model: Callable[[str], bool], *, strict: bool = False
 ) -> Serial | None:
     plain = True  # only linking words so far
     start = i
@@ -189,7 +189,7 @@ def _made(lead: int, pieces: Sequence[Piece], end: int) -> Serial:
 
 def _before_lead(text: Text, lead: int) -> Serial | None:
     """ "three one oh seven nine is the serial", "31079 on the serial plate"."""
-    sentence = text.sentences[text.sentence_of[lead]]
+    sentence = text.sentence_at(lead)
     i = lead - 1
     while i >= sentence.start and text.tokens[i].norm in {
         "the",
@@ -222,7 +222,7 @@ def _before_lead(text: Text, lead: int) -> Serial | None:
 
 def _absent(text: Text, lead: int) -> Serial | None:
     """ "no serial number", "can't find a serial", "the serial plate is missing"; else it was spoken of and not understood."""
-    sentence = text.sentences[text.sentence_of[lead]]
+    sentence = text.sentence_at(lead)
     before = {t.norm for t in text.tokens[max(sentence.start, lead - 7) : lead]}
     after = {t.norm for t in text.tokens[lead : min(sentence.end, lead + 9)]}
     if before & _NONE_WORDS or after & (_NONE_WORDS | _UNREADABLE):

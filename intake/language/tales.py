@@ -24,7 +24,7 @@ def tell(reading: Reading, topics: Topics) -> list[Tale]:
     measured: set[tuple[int, int]] = set()
     early = told_before_name(reading, topics)
     for c, clause in enumerate(reading.clauses):
-        sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
+        sentence = reading.text.sentence_at(clause.start)
         lot = lot_before(reading, topics, c)
         for n in _units_of(topics, c) if lot is None else [lot]:
             tale = tales[n]
@@ -49,7 +49,7 @@ def tell(reading: Reading, topics: Topics) -> list[Tale]:
 
 def _of_all(reading: Reading, clause: Clause) -> list[Fact]:
     """What a clause about many units says of each."""
-    sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
+    sentence = reading.text.sentence_at(clause.start)
     return clause_facts(reading, clause, [], (sentence.start, sentence.end))
 
 

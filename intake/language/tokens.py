@@ -67,6 +67,10 @@ class Text:
             last = first
         return Evidence(first.recording, round(first.start, 2), round(last.end, 2), self.words(start, end))
 
+    def sentence_at(self, i: int) -> Sentence:
+        """The sentence that holds token i."""
+        return self.sentences[self.sentence_of[i]]
+
     def pause_before(self, i: int) -> float:
         """Seconds of silence before token i; a new recording counts as a long one."""
         if i <= 0:

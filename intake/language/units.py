@@ -66,7 +66,7 @@ class _Walker(Announcing):
             self._break()
         for c in range(first, last + 1):
             self._clause(c, first, aside)
-        if aside and not any(self._decisive(n) for c in range(first, last + 1) for n in self.by_clause.get(c, [])):
+        if aside and not any(self._decisive(n) for n in self._named_in(first, last)):
             self.story = True
 
     def _is_aside(self, start: int, end: int) -> bool:
@@ -92,12 +92,12 @@ class _Walker(Announcing):
     def _group(self, first: int, last: int, start: int, end: int) -> None:
         """Sentences with facts for everything at a place, and those that follow them before a unit is named."""
         reading = self.reading
-        named = any(self.by_clause.get(c) for c in range(first, last + 1))
+        named = bool(self._named_in(first, last))
         symptom = bool(reading.within(start, end, "symptom") or reading.serials_in(start, end)) or self._bare_code(start, end)
         weak = (self.current is None or (not named and not reading.within(start, end, "part"))) and bool(
             reading.cues_in(start, end, "group_weak")
         )
-        lot = any(n.count or n.determiner in ("a", "an") for c in range(first, last + 1) for n in self.by_clause.get(c, []))
+        lot = any(n.count or n.determiner in ("a", "an") for n in self._named_in(first, last))
         if weak and lot:
             weak = False                # "a lot of valves, all of them 12AX7": that lot, not the place
         if (
@@ -122,7 +122,7 @@ class _Walker(Announcing):
     def _breaks(self, first: int, last: int, start: int, end: int) -> bool:
         """Whether the talk leaves the unit at hand before the next one is named: "Next.", "On the second one ...", a second serial."""
         reading = self.reading
-        named = [n for c in range(first, last + 1) for n in self.by_clause.get(c, []) if n.types or n.makers]
+        named = [n for n in self._named_in(first, last) if n.types or n.makers]
         known = any(not m.source.startswith("sound") for n in named for m in n.makers)
         if not known and self.current is not None and self.current.makers() and reading.cues_in(start, end, "stranger"):
             return True
@@ -203,7 +203,7 @@ class _Walker(Announcing):
                 and not self._refers(naming, c)
                 and not (aside or self.story)
                 and not self.reading.contexts.has(naming.start, "todo", "other")
-                and self._near_head(naming, c)
+                and self._near_head(naming)
             ):
                 self.pending = (naming, c)
             return
@@ -235,15 +235,12 @@ class _Walker(Announcing):
         first = self._since_pause(own)
         if first is None:
             return
-        old = self.current
         begin = self.text.sentences[first].start
-        for k in [k for k in old.clauses if self.reading.clauses[k].start >= begin and k < c]:
-            old.clauses.remove(k)
-            unit.clauses.append(k)
-            self.topics.of_clause[k] = unit.n
+        for k in [k for k in self.current.clauses if self.reading.clauses[k].start >= begin and k < c]:
+            self._give(k, unit)
 
-    def _near_head(self, naming: Naming, c: int) -> bool:
-        start = self.text.sentences[self.text.sentence_of[naming.start]].start
+    def _near_head(self, naming: Naming) -> bool:
+        start = self.text.sentence_at(naming.start).start
         return naming.start - start <= 5 or (
             naming.start - start <= 12 and bool(self.reading.cues_in(start, start + 2, "break", "introduces"))
         )
@@ -258,8 +255,4 @@ class _Walker(Announcing):
             return
         unit.namings.insert(0, earlier)
         for k in range(at, c):
-            old = self.topics.of_clause[k]
-            if old is not None and k in self.units[old].clauses:
-                self.units[old].clauses.remove(k)
-            self.topics.of_clause[k] = unit.n
-            unit.clauses.append(k)
+            self._give(k, unit)

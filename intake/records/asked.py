@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from datetime import date
-from typing import Any
 
 from intake.language.draft import LISTS
 from intake.records import codec
 from intake.records.look import Look, loaded
-from intake.records.types import Question
+from intake.records.types import NO_CLOCK, Question
 
-NO_CLOCK = "the capture cannot tell how far this camera's clock is off"
 _VALUE = "e.question = 1"
 _LINK = "k.decision IS NULL AND k.current = 1"
 _CLOCK = "c.known = 0 AND c.decided_offset_s IS NULL"
@@ -47,11 +44,11 @@ def _values(look: Look, walk: str, most: int) -> Iterable[Question]:
     for (key, about, unit, field, number, decided, value, set_to, sure, reasons, notes, others,
          evidence) in look.rows(sql, walk=walk, most=most):
         newer = loaded(value)                          # asked about though decided: a newer reading differs
-        why = (f"a newer reading says {in_words(newer)}",) if decided else (*loaded(reasons), *loaded(notes))
+        why = (codec.newer_reading(newer),) if decided else (*loaded(reasons), *loaded(notes))
         yield Question(
             kind="value", walk=walk, about=about, unit=unit, name=f"{field}.{number}" if field in LISTS else field,
             value=loaded(set_to) if decided else newer, confidence=1.0 if decided else sure, reasons=tuple(why),
-            alternatives=(*((_text(newer),) if decided and newer is not None else ()), *loaded(others)),
+            alternatives=(*((codec.as_text(newer),) if decided and newer is not None else ()), *loaded(others)),
             evidence=codec.evidence_of(loaded(evidence)), id=key)
 
 
@@ -82,15 +79,3 @@ def _clocks(look: Look, walk: str, most: int) -> Iterable[Question]:
     for camera, offset, how in look.rows(sql, walk=walk, most=most):
         yield Question(kind="clock", walk=walk, about=walk, unit=None, name=camera, value=offset, confidence=0.0,
                        reasons=(how or NO_CLOCK,))
-
-
-def _text(value: Any) -> str:
-    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, sort_keys=True,
-                                                           separators=(",", ":"))
-
-
-def in_words(value: Any) -> str:
-    """A value as the reason for a question names it: "work replace, part belt"."""
-    if isinstance(value, dict):
-        return ", ".join(f"{key} {part}" for key, part in value.items() if part is not None)
-    return "nothing here" if value is None else str(value)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Iterable
 from datetime import datetime, timedelta, timezone
@@ -12,6 +13,25 @@ from urllib.parse import unquote_to_bytes
 from intake.capture.walk import Moment, Recording
 from intake.language.draft import Evidence, Span
 from intake.records.readings import Reading
+
+
+def dumps(value: Any) -> str:
+    """JSON as it stands in the tables: readable letters, keys in order, no not-a-number."""
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False, separators=(",", ":"))
+
+
+def as_text(value: Any) -> str:
+    """A value as another reading is offered: words as they are, an item of a list as JSON."""
+    return value if isinstance(value, str) else dumps(value)
+
+
+def newer_reading(value: Any) -> str:
+    """Why a decided value is asked about again: "a newer reading says work replace, part belt"."""
+    if isinstance(value, dict):
+        said = ", ".join(f"{key} {part}" for key, part in value.items() if part is not None)
+    else:
+        said = "nothing here" if value is None else str(value)
+    return f"a newer reading says {said}"
 
 
 def clean(text: str) -> str:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
@@ -15,14 +13,10 @@ from sqlalchemy.pool import ConnectionPoolEntry, StaticPool
 from sqlmodel import Session
 
 from intake.errors import RecordsError
+from intake.records.codec import dumps
 
 IN_MEMORY = ":memory:"
 BUSY_S = 10.0
-
-
-def dumps(value: Any) -> str:
-    """JSON as it stands in the tables: readable letters, keys in order, no not-a-number."""
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False, separators=(",", ":"))
 
 
 def make_engine(path: Path | str, *, busy_s: float = BUSY_S) -> Engine:

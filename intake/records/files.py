@@ -11,7 +11,7 @@ from sqlmodel import Session, col, select
 
 from intake.capture.walk import Photo, Recording, Walk
 from intake.records import codec
-from intake.records.database import dumps
+from intake.records.codec import dumps
 from intake.records.load import in_chunks
 from intake.records.log import Log
 from intake.records.tables import ClockRow, FileRow, PhotoRow, PlacementRow, ProblemRow, RecordingRow, TranscriptRow

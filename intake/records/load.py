@@ -105,7 +105,7 @@ def stored(row: EntryRow, sighting: str) -> Stored:
     if not decided:
         reasons = tuple(row.reasons) + tuple(row.notes)
     elif row.differs:
-        reasons = (f"a newer reading says {_said(row.value)}",)
+        reasons = (codec.newer_reading(row.value),)
     else:
         reasons = ()
     return Stored(
@@ -114,12 +114,6 @@ def stored(row: EntryRow, sighting: str) -> Stored:
         confidence=1.0 if decided else row.confidence, reasons=reasons, alternatives=tuple(row.alternatives),
         evidence=codec.evidence_of(row.evidence), rule=row.rule, signals=dict(row.signals),
         origin=row.decided_by or MACHINE, decided_at=row.decided_at, machine_value=row.value)
-
-
-def _said(value: object) -> str:
-    if isinstance(value, dict):
-        return ", ".join(f"{key} {part}" for key, part in value.items() if part is not None)
-    return "nothing here" if value is None else str(value)
 
 
 def photos_of(session: Session, rows: Sequence[SightingRow],

@@ -8,9 +8,9 @@ from typing import Any
 from sqlalchemy import Select, text
 from sqlmodel import Session, col, func, select
 
-from intake.records import load
+from intake.records import codec, load
 from intake.records.tables import ClockRow, EntryRow, LinkRow, PhotoRow, PlacementRow, SightingRow, WalkRow
-from intake.records.types import Question
+from intake.records.types import NO_CLOCK, Question
 
 
 def open_questions(session: Session, *, walk: str | None = None, unit: str | None = None,
@@ -70,18 +70,12 @@ def _values(session: Session, walk: str | None, unit: str | None, limit: int | N
     out = []
     for entry, sighting in (found[key] for key in keys):
         stored = load.stored(entry, load.name_of(sighting))
-        newer = (_text(stored.machine_value),) if entry.differs and stored.machine_value is not None else ()
+        newer = (codec.as_text(stored.machine_value),) if entry.differs and stored.machine_value is not None else ()
         out.append(Question(
             kind="value", walk=sighting.walk_id, about=stored.sighting, unit=sighting.unit_id, name=stored.address,
             value=stored.value, confidence=stored.confidence, reasons=stored.reasons,
             alternatives=newer + stored.alternatives, evidence=stored.evidence, id=stored.id))
     return out
-
-
-def _text(value: Any) -> str:
-    from intake.records.database import dumps
-
-    return value if isinstance(value, str) else dumps(value)
 
 
 def _photos(session: Session, walk: str | None, unit: str | None, limit: int | None) -> list[Question]:
@@ -112,7 +106,7 @@ def _clocks(session: Session, walk: str | None, limit: int | None) -> list[Quest
     return [Question(
         kind="clock", walk=row.walk_id, about=row.walk_id, unit=None, name=row.camera, value=row.offset_s,
         confidence=0.0,
-        reasons=(row.how or "the capture cannot tell how far this camera's clock is off",))
+        reasons=(row.how or NO_CLOCK,))
         for row in session.exec(query.limit(limit))]
 
 

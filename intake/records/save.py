@@ -16,7 +16,7 @@ from intake.errors import RecordsError
 from intake.language.draft import UnitDraft
 from intake.matching.types import ClockOffset, PhotoMatch
 from intake.records import files, latest, load, placing, reread, seen_before
-from intake.records.database import dumps
+from intake.records.codec import dumps
 from intake.records.log import Log
 from intake.records.tables import PhotoRow, PlacementRow, RecordingRow, SightingRow, WalkRow
 from intake.records.types import SaveReport

@@ -17,6 +17,7 @@ from intake.language.draft import LISTS, SCALARS, Evidence, Span
 MACHINE = "machine"
 #: What a doubt may be about, besides the fields of the record: the unit as a whole, or its photos.
 WHOLE = ("unit", "photos")
+NO_CLOCK = "the capture cannot tell how far this camera's clock is off"
 FIELDS = SCALARS + LISTS + WHOLE
 
 

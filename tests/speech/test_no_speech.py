@@ -14,12 +14,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from intake.errors import ModelError
 from intake.settings import Settings, load_settings
 from intake.speech import doubts as d
 from intake.speech.recognizer import Recognizer
 from intake.speech.sound import RATE
-from intake.speech.weights import find_model
 from intake.speech.whisper import WhisperRecognizer
 
 Sound = NDArray[np.float64]
@@ -141,14 +139,6 @@ def save(path: Path, sound: Sound, level: float = 0.4) -> None:
         file.setsampwidth(2)
         file.setframerate(RATE)
         file.writeframes((sound.clip(-1, 1) * 32767).astype("<i2").tobytes())
-
-
-@pytest.fixture(scope="module")
-def recognizer() -> WhisperRecognizer:
-    try:
-        return WhisperRecognizer(find_model("base"))
-    except ModelError as error:
-        pytest.skip(str(error))
 
 
 @pytest.fixture

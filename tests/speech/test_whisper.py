@@ -10,24 +10,14 @@ from pathlib import Path
 import pytest
 
 from intake.capture.walk import Recording
-from intake.errors import ModelError
 from intake.settings import Settings
 from intake.speech.hear import read_plain, transcribe
 from intake.speech.recognizer import DecodeOptions
 from intake.speech.transcript import Transcript
-from intake.speech.weights import find_model
 from intake.speech.whisper import WhisperRecognizer, compression_ratio, mended
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
 FIRST = SHARED / "walks" / "built" / "2026-01-12-first-shelf"
-
-
-@pytest.fixture(scope="module")
-def recognizer() -> WhisperRecognizer:
-    try:
-        return WhisperRecognizer(find_model("base"))
-    except ModelError as error:
-        pytest.skip(str(error))
 
 
 @pytest.fixture(scope="module")

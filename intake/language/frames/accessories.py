@@ -137,7 +137,7 @@ def _answer(reading: Reading, mention: Mention, clause: Clause) -> bool | None:
     tokens = reading.text.tokens
     own = [t.norm for t in tokens[mention.end : clause.end]]
     if not own and mention.end < len(tokens) and tokens[mention.end - 1].after in {",", "?", ":"}:
-        sentence = reading.text.sentences[reading.text.sentence_of[mention.end]]
+        sentence = reading.text.sentence_at(mention.end)
         if sentence.end - mention.end <= 3 and (sentence.start == mention.end or sentence.start <= mention.start):
             own = [t.norm for t in tokens[mention.end : sentence.end]]
     words = [w for w in own if w not in {"uh", "um"}]

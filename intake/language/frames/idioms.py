@@ -126,7 +126,7 @@ def _of_label(reading: Reading, symptom: Mention, clause: Clause) -> bool:
 
 def _wrong_word(reading: Reading, symptom: Mention) -> bool:
     """ "The display is weak, no, weak is not the right word, it is dim": both mentions of the word taken back go."""
-    sentence = reading.text.sentences[reading.text.sentence_of[symptom.start]]
+    sentence = reading.text.sentence_at(symptom.start)
     for m in reading.within(symptom.start, sentence.end, "symptom"):
         behind = " ".join(reading.text.norms(m.end, min(sentence.end, m.end + 6)))
         if m.canonical == symptom.canonical and _WRONG_WORD.match(behind):
@@ -141,6 +141,6 @@ def _workshop_state(reading: Reading, symptom: Mention) -> bool:
 
 def _thrown_away(reading: Reading, symptom: Mention, clause: Clause) -> bool:
     """ "One's smashed and that's in the trash": what is not kept has no faults."""
-    sentence = reading.text.sentences[reading.text.sentence_of[symptom.start]]
+    sentence = reading.text.sentence_at(symptom.start)
     words = reading.text.norms(symptom.end, min(sentence.end, symptom.end + 8))
     return any(w in _BINNED and words[i - 1 : i] in (["the"], ["a"]) for i, w in enumerate(words))

@@ -72,7 +72,7 @@ def _belongs_elsewhere(reading: Reading, symptom: Mention, clause: Clause) -> bo
 
 def _taken_back(reading: Reading, symptom: Mention) -> bool:
     """ "The left tweeter is dead, hold on, it's the right tweeter that is dead": said again after a correction."""
-    sentence = reading.text.sentences[reading.text.sentence_of[symptom.start]]
+    sentence = reading.text.sentence_at(symptom.start)
     again = [m for m in reading.within(symptom.end, sentence.end, "symptom") if m.canonical == symptom.canonical]
     return bool(again) and bool(reading.cues_in(symptom.end, again[0].start, "repair"))
 
@@ -82,7 +82,7 @@ def _overtaken(reading: Reading, symptom: Mention, clause: Clause) -> bool:
     words = set(reading.text.norms(clause.start, clause.end))
     if not words & {"was", "were"} or not words & {"before", "only", "merely", "earlier"}:
         return False
-    sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
+    sentence = reading.text.sentence_at(clause.start)
     later = [m for m in reading.within(clause.end, sentence.end, "symptom") if m.canonical != symptom.canonical]
     return bool(later) and "now" in reading.text.norms(clause.end, sentence.end)
 

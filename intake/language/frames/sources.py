@@ -173,7 +173,7 @@ def _by_template(reading: Reading, words: Line, template: Template, clause: Clau
 
 
 def _head_of(reading: Reading, at: int) -> int:
-    return reading.text.sentences[reading.text.sentence_of[at]].start
+    return reading.text.sentence_at(at).start
 
 
 def _judged(reading: Reading, value: str, start: int, end: int, rule: str, words: str) -> Fact | None:

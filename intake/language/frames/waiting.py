@@ -193,7 +193,7 @@ def _arrived(reading: Reading, tale: Tale, clause: Clause, hit: CueHit) -> None:
 
 def _loose_due(reading: Reading, tale: Tale, clause: Clause) -> None:
     """ "and I promised him that by Friday": a deadline in a clause without a job is that of the job before."""
-    sentence = reading.text.sentences[reading.text.sentence_of[clause.start]]
+    sentence = reading.text.sentence_at(clause.start)
     tokens = reading.text.tokens
     if any(clause.start <= f.start < clause.end for f in tale.of("actions", "service")):
         return
