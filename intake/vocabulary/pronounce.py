@@ -121,9 +121,9 @@ _VOWEL = re.compile(r"[aeiouy]")
 
 
 def plain(text: str) -> str:
-    """The text without accents and typographic signs."""
+    """The text without accents and typographic signs; the digits of any script as 0 to 9."""
     apart = unicodedata.normalize("NFKD", text.replace("’", "'").replace("ß", "ss").replace("ø", "o"))
-    return "".join(c for c in apart if not unicodedata.combining(c))
+    return "".join(str(unicodedata.digit(c)) if c.isdigit() else c for c in apart if not unicodedata.combining(c))
 
 
 def tokens_of(text: str) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from intake.vocabulary.likeness import SOUNDS
@@ -62,6 +62,7 @@ def test_variants(text: str, also: str) -> None:
 
 
 @given(st.text(max_size=40))
+@example("\U000118e0 and \u0663")          # digits of other scripts
 def test_any_text_has_sounds_of_the_alphabet(text: str) -> None:
     """Whatever is typed, the sounds are of the alphabet, and there are at most five ways."""
     ways = variants(text)
