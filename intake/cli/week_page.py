@@ -20,10 +20,10 @@ def page(week: Week, shop: str) -> list[str]:
     lines.append("")
     for _, about, said in words.in_short(week):
         lines += text.wrap(said, first=f"{text.pad(about, 11)} ", rest=" " * 12)
-    for title, part in (("STUCK, THE LONGEST FIRST", _stuck), ("OVERDUE, AND DUE IN SEVEN DAYS", _due),
+    for title, part in (("STUCK", _stuck), ("OVERDUE, AND DUE IN SEVEN DAYS", _due),
                         ("PARTS TO ORDER", _parts), ("CAME IN", _arrived), ("MOVED ON", _moved),
                         ("CUSTOMERS' PROPERTY, APART FROM STOCK", _owned), ("NOT SEEN", _unseen),
-                        ("HOW SURE THE RECORDS ARE", _sure), ("THE LAST TWELVE WEEKS", _chart)):
+                        ("TO LOOK AT, AND HOW SURE THE RECORDS ARE", _sure), ("THE LAST TWELVE WEEKS", _chart)):
         lines += ["", title, *_capped(part(week))]
     return lines
 
@@ -45,6 +45,8 @@ def _thing(thing: Thing) -> str:
 
 
 def _stuck(week: Week) -> Iterator[list[str]]:
+    if week.stuck:
+        yield _entry(words.stuck_order(week))
     for kind, group in week.stuck:
         for at, line in enumerate(group):
             title = [f"  {words.KIND_TITLES[kind]}"] if at == 0 else []
@@ -65,6 +67,9 @@ def _parts(week: Week) -> Iterator[list[str]]:
         waiting = f" ({part.waiting} said to wait for it)" if part.waiting else ""
         units = ", ".join(f"{need.unit.id} {need.unit.name}" for need in part.needs)
         yield _entry(f"{part.part}: {text.count(part.units, 'unit')}{waiting}: {units}")
+    for at, line in enumerate(week.not_yet):
+        title = [f"  {words.NOT_YET}"] if at == 0 else []
+        yield title + text.wrap(f"{_thing(line.unit)}: {words.not_yet(line)}", first="    ", rest=" " * 8)
 
 
 def _arrived(week: Week) -> Iterator[list[str]]:
@@ -87,8 +92,9 @@ def _moved(week: Week) -> Iterator[list[str]]:
 
 def _owned(week: Week) -> Iterator[list[str]]:
     for row in week.owned:
-        yield _entry(f"{words.OWNERS[row.whose]}: {row.on_file} on file, {row.arrived} came in, {row.moved} moved, "
-                     f"{row.finished} finished, {row.stuck} stuck, {row.overdue} overdue, {row.unseen} not seen")
+        numbers = "; ".join(f"{name} {getattr(row, field)}" for name, field in words.OWNED.items())
+        yield _entry(f"{words.OWNERS[row.whose]}: {numbers}")
+    yield _entry(words.customers_line(week))
     for title, lines in words.customers_by_kind(week):
         for at, line in enumerate(lines):
             heading = [f"  {title}"] if at == 0 else []
@@ -97,6 +103,8 @@ def _owned(week: Week) -> Iterator[list[str]]:
 
 
 def _unseen(week: Week) -> Iterator[list[str]]:
+    if week.unseen:
+        yield _entry(words.unseen_count(week))
     for line in week.unseen:
         sold = "; listed, so perhaps sold" if line.sold else f"; {line.unit.stage or 'stage not said'}"
         yield _entry(f"{_thing(line.unit)}: last seen {words.days(line.days)} ago at {line.place}{sold}")
@@ -104,10 +112,10 @@ def _unseen(week: Week) -> Iterator[list[str]]:
 
 def _sure(week: Week) -> Iterator[list[str]]:
     sure = week.sure
-    yield _entry(f"{text.count(sure.values, 'value')} from these days' walks: {sure.flagged} asked about, "
-                 f"{sure.accepted} accepted, {sure.corrected} corrected "
+    yield _entry(f"{text.count(sure.values, 'value')} from these days' walks, as they are now: {sure.flagged} asked "
+                 f"about, {sure.accepted} accepted and {sure.corrected} corrected by people "
                  f"({words.percent(sure.reviewed, sure.values)} reviewed)")
-    yield _entry(f"open questions of all walks: {words.questions(week)}")
+    yield _entry(words.look_at(week))
     for thing, question in week.questions:
         yield _entry(f"? {_thing(thing) + ': ' if thing else ''}{question.name}: {'; '.join(question.reasons)}")
 

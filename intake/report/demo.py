@@ -193,7 +193,7 @@ class Life:
         lists: dict[str, tuple[Value, ...]] = {}
         trouble = piece.issue
         if piece.waits is not None and piece.stage == "waiting":
-            said = talk.say(piece.waits.sentence)
+            said = talk.say(f"{piece.waits.sentence}{f' It was due{_by(piece.due)}.' if piece.due else ''}")
             scalars["stage"] = Value("waiting", (said,), 0.93)
             lists["actions"] = tuple(self._actions(piece, said, piece.waits.on))
         else:
@@ -202,8 +202,8 @@ class Life:
         if trouble is not None and piece.stage in ("received", "testing"):
             lists["issues"] = (_item(trouble.issue, talk.say(trouble.sentence)),)
         elif trouble is not None and piece.stage == "in repair":
-            words = f" by {piece.due:%A} the {piece.due.day}{stock.nth(piece.due.day)}" if piece.due else ""
-            lists["actions"] = tuple(self._actions(piece, talk.say(f"{trouble.todo}{words}."), None))
+            words = f"{trouble.todo}{_by(piece.due) if piece.due else ''}."
+            lists["actions"] = tuple(self._actions(piece, talk.say(words), None))
         elif trouble is not None and "fixed" in piece.news:
             done = talk.say(trouble.done)
             lists["issues"] = (_item({**trouble.issue, "state": "fixed"}, done),)
@@ -224,6 +224,11 @@ class Life:
 
 def _item(value: dict[str, Any], said: Evidence) -> Value:
     return Value(value, (said,), 0.92)
+
+
+def _by(due: date) -> str:
+    """ " by Friday the 17th"."""
+    return f" by {due:%A} the {due.day}{stock.nth(due.day)}"
 
 
 def _digest(text: str) -> str:

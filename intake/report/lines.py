@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -136,6 +137,18 @@ class PartToOrder:
 
 
 @dataclass(frozen=True)
+class NotYet:
+    """A unit whose job needs a part but waits for something else first, so that the part is not to order yet."""
+
+    unit: Thing
+    part: str
+    work: str
+    waiting_on: str
+    since: date
+    quote: Quote | None
+
+
+@dataclass(frozen=True)
 class Missing:
     """A unit that should have been seen; `sold`: it was listed, so it may have left the shop."""
 
@@ -148,7 +161,7 @@ class Missing:
 
 @dataclass(frozen=True)
 class Owned:
-    """Numbers of units of one kind of owner."""
+    """Numbers of units of one kind of owner; `missing` and `sold` are those not seen, as in `Missing`."""
 
     whose: str
     on_file: int
@@ -157,7 +170,8 @@ class Owned:
     finished: int
     stuck: int
     overdue: int
-    unseen: int
+    missing: int
+    sold: int
 
 
 @dataclass(frozen=True)
@@ -218,8 +232,10 @@ class Week:
     due: tuple[Due, ...]
     dated: tuple[Due, ...]                             # all open work with a date, for calendars
     parts: tuple[PartToOrder, ...]
+    not_yet: tuple[NotYet, ...]                        # left out of `parts`
     owned: tuple[Owned, ...]
     customers: tuple[Keeping, ...]
+    customers_seen: int                                # those of `customers`, and finished repairs
     places: tuple[str, ...]
     unseen: tuple[Missing, ...]
     question_counts: tuple[tuple[str, int], ...]
@@ -229,6 +245,16 @@ class Week:
     ages: tuple[tuple[str, int], ...]                  # of the stuck units
 
     @property
+    def missing(self) -> tuple[Missing, ...]:
+        """Units not seen that are expected."""
+        return tuple(line for line in self.unseen if not line.sold)
+
+    @property
+    def perhaps_sold(self) -> tuple[Missing, ...]:
+        """Units not seen that were listed before."""
+        return tuple(line for line in self.unseen if line.sold)
+
+    @property
     def stuck_units(self) -> tuple[Wait, ...]:
         """Each stuck unit once, the longest first."""
         seen: dict[str, Wait] = {}
@@ -236,6 +262,11 @@ class Week:
             for wait in group:
                 seen.setdefault(wait.unit.id, wait)
         return tuple(sorted(seen.values(), key=lambda wait: (-wait.days, in_order(wait.unit.id))))
+
+
+def units_of(lines: Iterable[Arrival | Move | Done | Due | Needed | NotYet]) -> tuple[str, ...]:
+    """The ids of the units of some lines, each once, in the order of the lines."""
+    return tuple(dict.fromkeys(line.unit.id for line in lines))
 
 
 def in_order(unit: str) -> tuple[int, str]:

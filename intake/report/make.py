@@ -43,7 +43,7 @@ def extras(look: Look, week: Week, settings: Settings | None, *, shop: str, thum
     from intake.report.said import Sayings
 
     here = [line.unit.id for _, lines in customers_by_kind(week) for line in lines[:MOST]]
-    away = [line.unit.id for line in week.unseen if not line.sold][:MOST]
+    away = [line.unit.id for line in week.missing[:MOST]]
     day = week.period.on
     return Extras(shop=shop, made=now, demo=demo, album=Album(thumbnails), photos=shown.photos(look, pictured(week)),
                   sayings=Sayings(look, settings), sources=_quotes(shown.last_said(look, here, "source", by=day)),

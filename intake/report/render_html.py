@@ -66,8 +66,7 @@ def html(week: Week, extras: Extras) -> str:
         week=week, w=words, extras=extras, most=MOST, most_questions=MOST_QUESTIONS, said=extras.sayings,
         charts=_charts(week), picture=lambda thing: extras.album.first_of(extras.photos.get(thing.id, ())),
         cautions=_all_cautions(extras), tags=lambda thing: [c.name for c in extras.cautions.get(thing.id, ())],
-        matrix=_matrix(week.arrived), asked=_asked, missing=[m for m in week.unseen if not m.sold],
-        sold=[m for m in week.unseen if m.sold])
+        matrix=_matrix(week.arrived), asked=_asked, missing=week.missing, sold=week.perhaps_sold)
 
 
 def _charts(week: Week) -> dict[str, charts.Chart]:

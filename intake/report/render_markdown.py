@@ -23,7 +23,7 @@ def markdown(week: Week, shop: str, cautions: Mapping[str, tuple[Caution, ...]] 
     lines = [f"# {week.period.title}", "", f"{escaped(shop)}, {week.period.days}. {words.as_of(week)}  ",
              escaped(words.walks_line(week)), "", "## In short", ""]
     lines += [f"- **{about}:** {escaped(text)}" for _, about, text in words.in_short(week)]
-    for heading, part in (("Stuck, the longest first", _stuck), ("Overdue and due", _due), ("Parts to order", _parts),
+    for heading, part in (("Stuck", _stuck), ("Overdue and due", _due), ("Parts to order", _parts),
                           ("Came in", _arrived), ("Moved on", _moved),
                           ("Customers' property, apart from stock", _owned), ("Not seen", _unseen),
                           ("To look at, and how sure the records are", _questions)):
@@ -50,6 +50,9 @@ def _said(quote: Quote | None) -> str:
 def _stuck(week: Week) -> Iterator[str]:
     if not week.stuck:
         yield "Nothing is stuck."
+    else:
+        yield words.stuck_order(week)
+        yield ""
     for kind, group in week.stuck:
         yield f"### {words.KIND_TITLES[kind]} ({len(group)})"
         yield ""
@@ -71,8 +74,20 @@ def _due(week: Week) -> Iterator[str]:
 
 def _parts(week: Week) -> Iterator[str]:
     if not week.parts:
-        yield "No part is needed."
-        return
+        yield "No part is to order."
+    else:
+        yield from _orders(week)
+    if week.not_yet:
+        yield ""
+        yield f"{words.NOT_YET}:"
+        yield ""
+    for line in week.not_yet:
+        yield f"- {_thing(line.unit)}: {escaped(words.not_yet(line))}.{_said(line.quote)}"
+
+
+def _orders(week: Week) -> Iterator[str]:
+    yield f"{words.parts_count(week)}. A part that work waits for may be on order already."
+    yield ""
     yield from _table(("part", "units", "of them wait for it", "for"), (
         (escaped(part.part), str(part.units), str(part.waiting),
          ", ".join(f"{escaped(need.unit.name)} {need.unit.id}" for need in part.needs)) for part in week.parts))
@@ -102,9 +117,10 @@ def _moved(week: Week) -> Iterator[str]:
 
 
 def _owned(week: Week) -> Iterator[str]:
-    yield from _table(("units", "on file", "came in", "moved", "finished", "stuck", "overdue", "not seen"), (
-        (words.OWNERS[row.whose], *(str(n) for n in (row.on_file, row.arrived, row.moved, row.finished, row.stuck,
-                                                     row.overdue, row.unseen))) for row in week.owned))
+    yield from _table(("units", *words.OWNED), (
+        (words.OWNERS[row.whose], *(str(getattr(row, name)) for name in words.OWNED.values())) for row in week.owned))
+    yield ""
+    yield words.customers_line(week)
     yield ""
     for title, lines in words.customers_by_kind(week):
         yield f"### {title} ({len(lines)})"
@@ -115,23 +131,22 @@ def _owned(week: Week) -> Iterator[str]:
 
 
 def _unseen(week: Week) -> Iterator[str]:
-    missing = [line for line in week.unseen if not line.sold]
-    if not missing:
-        yield "Nothing is missing."
-    for line in missing:
+    yield f"{words.unseen_count(week)}." if week.unseen else "Nothing is missing."
+    yield ""
+    for line in week.missing:
         yield (f"- {_thing(line.unit)}: last seen {words.days(line.days)} ago at {escaped(line.place)}, "
                f"{escaped(line.unit.stage or 'stage not said')}.")
-    sold = [f"{escaped(line.unit.name)} {line.unit.id}" for line in week.unseen if line.sold]
+    sold = [f"{escaped(line.unit.name)} {line.unit.id}" for line in week.perhaps_sold]
     if sold:
-        yield f"- Listed before, so perhaps sold: {', '.join(sold)}."
+        yield f"- Listed before, so perhaps sold ({len(sold)}): {', '.join(sold)}."
 
 
 def _questions(week: Week) -> Iterator[str]:
-    yield f"Open in all: {words.questions(week)}."
+    yield words.look_at(week)
     sure = week.sure
-    yield (f"Of {words.count(sure.values, 'value')} of these days' walks, {sure.flagged} are asked about "
-           f"({words.percent(sure.flagged, sure.values)}), {sure.accepted} were accepted and "
-           f"{sure.corrected} corrected by a person ({words.percent(sure.reviewed, sure.values)} reviewed).")
+    yield (f"Of {words.count(sure.values, 'value')} of these days' walks, {sure.flagged} are asked about now "
+           f"({words.percent(sure.flagged, sure.values)}). People have accepted {sure.accepted} and corrected "
+           f"{sure.corrected} of them ({words.percent(sure.reviewed, sure.values)} reviewed).")
     yield ""
     for thing, question in week.questions:
         about = f"{_thing(thing)}: " if thing else ""

@@ -14,12 +14,13 @@ from typing import Any
 
 from intake.records.export import safe_cell
 from intake.report import words
-from intake.report.lines import Quote, Thing, Week
+from intake.report.lines import Quote, Thing, Week, units_of
 
 FORMAT = "intake-week/1"
 #: Column -> what it holds, as docs/report.md tells it.
 COLUMNS = {
-    "section": "came in, moved, done, stuck, job waits, overdue, due, part, customer's unit, not seen or question",
+    "section": "came in, moved, done, stuck, job waits, overdue, due, part, part not yet, customer's unit, not seen, "
+               "perhaps sold or question",
     "group": "what the section is grouped by: source, way, kind of wait, part, field",
     "unit": "the unit's id", "name": "maker and model, else the type", "unit_type": "the type",
     "serial": "serial number",
@@ -28,6 +29,23 @@ COLUMNS = {
     "days": "days waited, days since, or days until it is due (negative: overdue)", "due": "the due date as told",
     "what": "the claim in words", "walk": "the walk it was said in", "recording": "the recording",
     "start_s": "seconds into it, from", "end_s": "seconds into it, to", "words": "the words",
+}
+#: Number -> what it counts, as the workbook tells it.
+NUMBERS = {
+    "week": "the ISO week", "first": "the first day", "last": "the last day", "on": "the day at whose end is counted",
+    "walks": "walks of these days", "came in": "units that a walk of these days saw for the first time",
+    "moved on": "units that came to another stage, each once", "changes of stage": "each change, also of the same unit",
+    "finished": "units that came to the last stage, listed, each once",
+    "work done": "jobs done and faults put right", "stuck": "units at the stage waiting, each once",
+    "jobs waiting": "single jobs that wait, of units that are not stuck", "overdue": "jobs whose date is past",
+    "due": "jobs with a date in the next seven days", "parts": "kinds of part to order",
+    "parts left out": "units that need a part, but their repair is not settled yet",
+    "customers' units here": "customers' units that a walk of the last four weeks saw, without finished repairs",
+    "not seen": "units expected where the walks went", "not seen, perhaps sold": "listed units; not part of: not seen",
+    "open questions": "about any walk, as of now", "values": "values of these days' walks",
+    "values asked about": "of these values, open now", "values accepted": "of these values, by people, up to now",
+    "values corrected": "of these values, by people, up to now",
+    "answers given": "people's acts within these days, about any walk",
 }
 Row = dict[str, Any]
 
@@ -79,13 +97,16 @@ def _work(week: Week) -> Iterator[Row]:
         for need in part.needs:
             what = f"{need.work} ({'waits' if need.waits else 'needed'})"
             yield _row("part", part.part, need.unit, what, on=need.since, quote=need.quote)
+    for later in week.not_yet:
+        yield _row("part not yet", later.part, later.unit, f"{later.work} (waits for {later.waiting_on} first)",
+                   on=later.since, quote=later.quote)
 
 
 def _rest(week: Week) -> Iterator[Row]:
     for kept in week.customers:
         yield _row("customer's unit", kept.unit.source, kept.unit, words.kept(kept), on=kept.since, days=kept.days)
     for one in week.unseen:
-        yield _row("not seen", "perhaps sold" if one.sold else one.place, one.unit, f"not seen at {one.place}",
+        yield _row("perhaps sold" if one.sold else "not seen", one.place, one.unit, f"not seen at {one.place}",
                    on=one.last_seen, days=one.days)
     for thing, question in week.questions:
         first = question.evidence[0] if question.evidence else None
@@ -141,18 +162,15 @@ def json_text(week: Week) -> str:
 
 
 def numbers(week: Week) -> dict[str, Any]:
-    """The week's numbers, flat."""
-    return {
-        "week": week.period.week, "first": week.period.first.isoformat(), "last": week.period.last.isoformat(),
-        "on": week.period.on.isoformat(), "walks": len(week.walks), "came in": len(week.arrived),
-        "changes of stage": len(week.moved), "finished": len(week.finished), "work done": len(week.done),
-        "stuck": len(week.stuck_units), "jobs waiting": len(week.work_waits), "overdue": len(week.overdue),
-        "due": len(week.due), "parts": len(week.parts), "customers' units here": len(week.customers),
-        "not seen": len([one for one in week.unseen if not one.sold]),
-        "not seen, perhaps sold": len([one for one in week.unseen if one.sold]),
-        "open questions": sum(number for _, number in week.question_counts), "values": week.sure.values,
-        "values asked about": week.sure.flagged, "values accepted": week.sure.accepted,
-        "values corrected": week.sure.corrected, "answers given": week.sure.decided}
+    """The week's numbers, flat; NUMBERS says what each counts."""
+    sure = week.sure
+    values = (
+        week.period.week, week.period.first.isoformat(), week.period.last.isoformat(), week.period.on.isoformat(),
+        len(week.walks), len(week.arrived), len(units_of(week.moved)), len(week.moved), len(units_of(week.finished)),
+        len(week.done), len(week.stuck_units), len(week.work_waits), len(week.overdue), len(week.due), len(week.parts),
+        len(units_of(week.not_yet)), len(week.customers), len(week.missing), len(week.perhaps_sold), words.asked(week),
+        sure.values, sure.flagged, sure.accepted, sure.corrected, sure.decided)
+    return dict(zip(NUMBERS, values, strict=True))
 
 
 def plain(value: Any) -> Any:

@@ -17,7 +17,7 @@ from datetime import date, timedelta
 
 from intake.language.draft import Evidence
 from intake.records.types import ActionLine, IssueLine, StageChange, StageRun
-from intake.records.weekly import NEEDS_PART, SOLD_AFTER, WeekFacts, WeekUnit
+from intake.records.weekly import SOLD_AFTER, WeekFacts, WeekUnit
 from intake.report import waits
 from intake.report.lines import (
     Arrival,
@@ -26,9 +26,7 @@ from intake.report.lines import (
     Keeping,
     Missing,
     Move,
-    Needed,
     Owned,
-    PartToOrder,
     Quote,
     Sure,
     Thing,
@@ -37,6 +35,7 @@ from intake.report.lines import (
     WeekPoint,
     in_order,
 )
+from intake.report.ordering import Orders
 from intake.report.weeks import DUE_DAYS, Period, chart_weeks, spread
 
 FLOW = ("received", "testing", "in repair", "ready to photograph", "ready to list", "listed")
@@ -58,14 +57,15 @@ def make_week(facts: WeekFacts, period: Period, parts: Collection[str]) -> Week:
     horizon = period.on + timedelta(days=DUE_DAYS)
     arrived = tuple(Arrival(maker.thing(unit), facts.units[unit].first_seen,
                             maker.quote(facts.named_evidence, facts.first_sightings[unit])) for unit in facts.arrived)
-    unseen = tuple(maker.missing())
+    orders = maker.orders()
     week = Week(
         period=period, walks=facts.walks, walk_before=facts.walk_before, arrived=arrived,
         by_source=_counted(one.unit.source for one in arrived), by_type=_counted(one.unit.unit_type for one in arrived),
         moved=moved, finished=finished, done=tuple(maker.done()), stuck=stuck, work_waits=work_waits, overdue=overdue,
         due=tuple(one for one in dated if one.days >= 0 and one.first <= horizon), dated=dated,
-        parts=tuple(maker.parts_to_order()), owned=(), customers=tuple(maker.customers()), places=facts.walked,
-        unseen=unseen, question_counts=tuple(facts.question_counts.items()),
+        parts=tuple(orders.to_order()), not_yet=tuple(orders.not_yet()), owned=(), customers=tuple(maker.customers()),
+        customers_seen=len(facts.customers), places=facts.walked, unseen=tuple(maker.missing()),
+        question_counts=tuple(facts.question_counts.items()),
         questions=tuple((maker.thing(q.unit) if q.unit else None, q) for q in facts.questions),
         sure=Sure(facts.sureness.values, facts.sureness.flagged, facts.sureness.accepted, facts.sureness.corrected,
                   facts.decided),
@@ -191,23 +191,9 @@ class _Maker:
                                  action.unit in stuck, self.said(action)))
         return sorted(lines, key=lambda one: (one.last, one.first, in_order(one.unit.id), one.work))
 
-    def parts_to_order(self) -> Iterable[PartToOrder]:
-        needs: dict[str, dict[str, Needed]] = {}
-        for action in self.facts.actions:
-            for part, waiting in self._parts_of(action):
-                need = Needed(self.thing(action.unit), work_in_words(action), waiting, action.since, self.said(action))
-                before = needs.setdefault(part, {}).get(action.unit)
-                if before is None or need.waits > before.waits:
-                    needs[part][action.unit] = need
-        found = [PartToOrder(part, tuple(sorted(by_unit.values(), key=lambda n: (n.since, in_order(n.unit.id)))))
-                 for part, by_unit in needs.items()]
-        return sorted(found, key=lambda one: (-one.units, one.part))
-
-    def _parts_of(self, action: ActionLine) -> Iterable[tuple[str, bool]]:
-        if action.waiting_on and self.kind(action.waiting_on) == "part":
-            yield waits.part_named(action.waiting_on, self.parts), True
-        elif action.work in NEEDS_PART and not action.waiting_on:
-            yield action.part or waits.PART_OF_WORK.get(action.work) or "part not named", False
+    def orders(self) -> Orders:
+        return Orders(self.parts, self.kind, thing=self.thing, work=work_in_words, said=self.said).add(
+            self.facts.actions)
 
     def customers(self) -> Iterable[Keeping]:
         for unit in self.facts.customers:
@@ -287,7 +273,8 @@ def _owned(week: Week, facts: WeekFacts) -> Iterable[Owned]:
     lists: Sequence[list[Thing]] = (
         [line.unit for line in week.arrived], [line.unit for line in week.moved],
         [line.unit for line in week.finished], [line.unit for line in week.stuck_units],
-        [line.unit for line in week.overdue], [line.unit for line in week.unseen])
+        [line.unit for line in week.overdue], [line.unit for line in week.missing],
+        [line.unit for line in week.perhaps_sold])
     for name in ("customer's", "stock", "not known"):
         on_file = sum(number for source, number in facts.totals.items() if whose(source) == name)
         yield Owned(name, on_file, *(count(things, name) for things in lists))

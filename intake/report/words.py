@@ -5,7 +5,8 @@ from __future__ import annotations
 import unicodedata
 from datetime import date
 
-from intake.report.lines import Done, Due, Keeping, Thing, Wait, Week
+from intake.records.weekly import MOST_QUESTIONS
+from intake.report.lines import Done, Due, Keeping, NotYet, Thing, Wait, Week, units_of
 from intake.report.weeks import date_in_words, day_in_words
 
 LONGEST = 160                                          # letters of one value that a page shows
@@ -17,6 +18,11 @@ OWNERS = {"customer's": "Customers' property", "stock": "The shop's own", "not k
 QUESTION_KINDS = {"value": ("value", None), "photo": ("photo", None),
                   "link": ("unit perhaps seen before", "units perhaps seen before"), "clock": ("camera clock", None)}
 DONE = {"work": "done", "issue": "put right"}
+#: Rows of the table of owners: its words, and the number of `Owned`. All count units, each once.
+OWNED = {"on file in all": "on_file", "came in": "arrived", "moved on": "moved", "finished": "finished",
+         "stuck": "stuck", "with overdue work": "overdue", "not seen, expected": "missing",
+         "not seen, perhaps sold": "sold"}
+NOT_YET = "Left out, because the repair is not settled yet"
 HERE_FOR = {"customer repair": "In for repair", "consignment": "On consignment"}
 _TURNS = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -79,7 +85,7 @@ def due_when(line: Due) -> str:
     """When work is due, or by how much it is late."""
     when = date_in_words(line.due)
     if line.days < 0:
-        return f"{days(-line.days)} overdue ({when})"
+        return f"due {when}, {days(-line.days)} over"
     if not line.exact:
         return when
     near = {0: "today", 1: "tomorrow"}.get(line.days, f"in {days(line.days)}")
@@ -123,41 +129,112 @@ def customers_by_kind(week: Week) -> list[tuple[str, list[Keeping]]]:
 
 
 def done_by_unit(week: Week) -> list[tuple[Thing, list[Done]]]:
-    """Work done and faults put right, unit by unit, in the order of the days."""
-    found: dict[str, tuple[Thing, list[Done]]] = {}
+    """Work done and faults put right: one group for a unit and a day, in the order of the days."""
+    found: dict[tuple[str, date], tuple[Thing, list[Done]]] = {}
     for line in week.done:
-        found.setdefault(line.unit.id, (line.unit, []))[1].append(line)
+        found.setdefault((line.unit.id, line.on), (line.unit, []))[1].append(line)
     return list(found.values())
+
+
+def customers_line(week: Week) -> str:
+    """How many of the customers' units on file are listed, and what became of the others."""
+    on_file = sum(row.on_file for row in week.owned if row.whose == "customer's")
+    listed, away = len(week.customers), on_file - week.customers_seen
+    others = [f"{number} {what}" for number, what in (
+        (away, "seen by no walk of the last four weeks"), (week.customers_seen - listed, "finished")) if number]
+    tail = f" The others: {', '.join(others)}." if others else ""
+    return f"Customers' units on file: {on_file:,}. Listed here: {listed:,}.{tail}"
 
 
 def in_short(week: Week) -> list[tuple[str, str, str]]:
     """The report in a few sentences, each with the section it leads to and what it is about."""
-    arrived, stuck = len(week.arrived), week.stuck_units
-    moved = len({move.unit.id for move in week.moved})
-    out = [("arrived", "Came in", count(arrived, "unit") + _mostly(week)),
-           ("moved", "Moved on", f"{count(moved, 'unit')}; {len(week.finished)} finished" if moved else "nothing")]
+    stuck = week.stuck_units
+    out = [("arrived", "Came in", count(len(week.arrived), "unit") + _mostly(week)),
+           ("moved", "Moved on", moved_count(week) if week.moved else "nothing")]
     if stuck:
         longest = stuck[0]
         out.append(("stuck", "Stuck", f"{count(len(stuck), 'unit')}. The longest, for {waited(longest)}: "
                                       f"{longest.unit.name} ({longest.unit.id}), {waits_for(longest)}"))
     else:
         out.append(("stuck", "Stuck", "nothing"))
-    exact = [line for line in week.due if line.exact]
-    maybe = len(week.due) - len(exact)
-    out.append(("due", "Due", f"{len(week.overdue)} overdue; {len(exact)} due by {_end(week)}"
-                       + (f"; {maybe} with no exact day" if maybe else "")))
-    if week.parts:
-        listed = ", ".join(f"{part.part} for {count(part.units, 'unit')}" for part in week.parts[:4])
-        more = f", and {len(week.parts) - 4} more" if len(week.parts) > 4 else ""
-        out.append(("parts", "To order", f"{listed}{more}"))
-    else:
-        out.append(("parts", "To order", "nothing"))
-    missing = [line for line in week.unseen if not line.sold]
-    if missing:
-        out.append(("unseen", "Not seen", f"{count(len(missing), 'unit')} expected where the walks went"))
-    asked = sum(number for _, number in week.question_counts)
-    out.append(("questions", "To look at", f"{count(asked, 'question')} for the reviewer"))
+    late = week.overdue[0] if week.overdue else None
+    out.append(("due", "Due", due_count(week) + (
+        f". The longest overdue: {late.work}, {late.unit.name} ({late.unit.id}), {due_when(late)}" if late else "")))
+    out.append(("parts", "To order", _to_order(week)))
+    if week.unseen:
+        out.append(("unseen", "Not seen", unseen_count(week)))
+    here = _of_these_walks(week)
+    out.append(("questions", "To look at", count(asked(week), "question") + " for the reviewer"
+                + (f"; {here} from these days' walks" if here != "all" else "")))
     return out
+
+
+def moved_count(week: Week) -> str:
+    """How many units moved, and how many of them are finished: "18 units; 4 finished"."""
+    return f"{count(len(units_of(week.moved)), 'unit')}; {len(units_of(week.finished))} finished"
+
+
+def due_count(week: Week) -> str:
+    """How many jobs are overdue and due: "2 jobs overdue; 3 due by 24 May; 1 with no exact day"."""
+    exact = sum(line.exact for line in week.due)
+    maybe = f"; {len(week.due) - exact} with no exact day" if exact < len(week.due) else ""
+    return f"{count(len(week.overdue), 'job')} overdue; {exact} due by {_end(week)}{maybe}"
+
+
+def parts_count(week: Week) -> str:
+    """How many parts are to order and for how many units, each unit once: "3 kinds of part, for 6 units"."""
+    units = units_of(need for part in week.parts for need in part.needs)
+    return f"{count(len(week.parts), 'kind')} of part, for {count(len(units), 'unit')}"
+
+
+def _to_order(week: Week) -> str:
+    listed = ", ".join(f"{part.part} for {count(part.units, 'unit')}" for part in week.parts[:4]) or "nothing"
+    more = f", and {len(week.parts) - 4} more kinds" if len(week.parts) > 4 else ""
+    held = units_of(week.not_yet)
+    tail = f". Left out: {count(len(held), 'unit')} whose repair is not settled yet" if held else ""
+    return f"{listed}{more}{tail}"
+
+
+def not_yet(line: NotYet) -> str:
+    """Why a part is not to order yet, after the unit's name: "tweeter; waits for Bev"."""
+    return f"{line.part}; waits for {line.waiting_on}"
+
+
+def unseen_count(week: Week) -> str:
+    """How many units were not seen: those expected, and apart from them those that may be sold."""
+    sold = f"; {len(week.perhaps_sold)} more may be sold" if week.perhaps_sold else ""
+    return f"{count(len(week.missing), 'unit')} expected where the walks went{sold}"
+
+
+def stuck_order(week: Week) -> str:
+    """In which order the stuck units stand, and why a unit may stand there twice."""
+    twice = sum(len(group) for _, group in week.stuck) > len(week.stuck_units)
+    tail = " A unit that waits for two things stands twice, but counts once." if twice else ""
+    return f"Grouped by what they wait for; within each group, the longest first.{tail}"
+
+
+def asked(week: Week) -> int:
+    """All questions that are open, about any walk."""
+    return sum(number for _, number in week.question_counts)
+
+
+def _of_these_walks(week: Week) -> str:
+    """How many of the open questions are from the period's walks; "all" where none is from another."""
+    here = len(week.questions)
+    if here >= asked(week):
+        return "all"
+    return f"{here} or more" if here >= MOST_QUESTIONS else f"{here}"
+
+
+def look_at(week: Week, most: int | None = None) -> str:
+    """How many questions are open, and which of them are listed: those of the period's walks, up to `most`."""
+    if not asked(week):
+        return "No question is open."
+    here = _of_these_walks(week)
+    said = f"Open questions now, of all walks: {asked(week):,} ({questions(week)}). From these days' walks: {here}"
+    if most is not None and len(week.questions) > most:
+        return f"{said}; the first {most} are listed here."
+    return f"{said}{', listed here' if week.questions else ''}."
 
 
 def _mostly(week: Week) -> str:

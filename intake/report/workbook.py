@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 LONGEST_CELL = 32_767                                  # characters that a cell can hold (ECMA-376 readers' limit)
 SHEETS = {"came in": "Came in", "moved": "Moved on", "done": "Done", "stuck": "Stuck", "job waits": "Jobs waiting",
-          "overdue": "Overdue", "due": "Due", "part": "Parts", "customer's unit": "Customers", "not seen": "Not seen",
+          "overdue": "Overdue", "due": "Due", "part": "Parts", "part not yet": "Parts not yet",
+          "customer's unit": "Customers", "not seen": "Not seen", "perhaps sold": "Perhaps sold",
           "question": "Questions"}
 
 
@@ -27,8 +28,8 @@ def xlsx(week: Week, made: datetime) -> bytes:
     book.remove(book.worksheets[0])
     book.properties.created = book.properties.modified = made.replace(tzinfo=None, microsecond=0)
     book.properties.creator = "intake"
-    numbers = [[name, value] for name, value in tables.numbers(week).items()]
-    _fill(book.create_sheet("Week"), ["number", "value"], numbers)
+    numbers = [[name, value, tables.NUMBERS[name]] for name, value in tables.numbers(week).items()]
+    _fill(book.create_sheet("Week"), ["number", "value", "what it counts"], numbers)
     by_section = tables.sections(tables.rows(week))
     for section, title in SHEETS.items():
         lines = by_section.get(section, [])

@@ -172,6 +172,19 @@ def test_parts(both: tuple[Week, Again]) -> None:
     assert {part.part: part.waiting for part in week.parts if part.waiting} == dict(waiting)
 
 
+def test_parts_that_are_not_to_order_yet(both: tuple[Week, Again]) -> None:
+    """What needs a part but waits for something that is not a part is named, and is not to order."""
+    week, again = both
+    rows = again.sql.execute(
+        "SELECT unit_id, part, waiting_on FROM action_run WHERE since <= ?1 AND (until IS NULL OR until > ?1) "
+        "AND work IN ('replace', 'order') AND waiting_on IS NOT NULL AND waiting_on <> part",
+        (again.last.isoformat(),),
+    ).fetchall()
+    assert {(n.unit.id, n.part, n.waiting_on) for n in week.not_yet} == set(rows)
+    ordered = {(need.unit.id, part.part) for part in week.parts for need in part.needs}
+    assert not {(n.unit.id, n.part) for n in week.not_yet} & ordered
+
+
 def test_done(both: tuple[Week, Again]) -> None:
     """Work and faults that ended in the week."""
     week, again = both
@@ -197,6 +210,11 @@ def test_customers_apart_from_stock(both: tuple[Week, Again]) -> None:
     stuck, arrived = count(set(again.stuck(again.last))), count(again.arrived(again.first, again.last))
     for row in week.owned:
         assert (row.on_file, row.stuck, row.arrived) == (on_file[row.whose], stuck[row.whose], arrived[row.whose])
+    for name, lines in (
+        ("moved", week.moved), ("finished", week.finished), ("overdue", week.overdue), ("missing", week.missing),
+        ("sold", week.perhaps_sold),
+    ):
+        assert sum(getattr(row, name) for row in week.owned) == len({line.unit.id for line in lines})
     recent = {
         u for u, day, *_ in again.seen if again.last - timedelta(days=27) <= date.fromisoformat(day) <= again.last
     }
@@ -207,6 +225,8 @@ def test_customers_apart_from_stock(both: tuple[Week, Again]) -> None:
         or (again.source(unit) == "customer repair" and again.stages(unit, again.last)[-1][1] != "listed")
     }
     assert {line.unit.id for line in week.customers} == expected
+    ours = {unit for unit in again.arrived(date.min, again.last) if owners.get(again.source(unit) or "") == "customer's"}
+    assert week.customers_seen == len(ours & recent)
 
 
 def test_not_seen(both: tuple[Week, Again]) -> None:

@@ -71,6 +71,7 @@ def spoiled(week: Week, text: str) -> Week:
         due=lines(week.due),
         dated=tuple(replace(d, work=text) for d in lines(week.dated)),
         parts=tuple(replace(p, part=text, needs=lines(p.needs)) for p in week.parts),
+        not_yet=tuple(replace(n, part=text, work=text, waiting_on=text) for n in lines(week.not_yet)),
         customers=lines(week.customers),
         unseen=tuple(replace(m, place=text) for m in lines(week.unseen)),
         places=(text,),
@@ -112,7 +113,7 @@ def test_the_page_answers_the_owners_questions(shop: Shop) -> None:
     longest = week.stuck_units[0]
     assert f"Came in {len(week.arrived)} units" in text
     assert f"Stuck {len(week.stuck_units)} units. The longest, for {longest.days} days: {longest.unit.name}" in text
-    assert f"Due {len(week.overdue)} overdue; {len(week.due)} due by 24 May" in text
+    assert f"Due {len(week.overdue)} jobs overdue; {len(week.due)} due by 24 May" in text
     for part in week.parts:
         assert f"{part.part} for {part.units} unit" in text
     for line in (*week.overdue, *week.due):
