@@ -104,16 +104,21 @@ def _draft(
     )
 
 
+AROUND = 12                     # words on either side that tell how clear the talk was
+
+
 def _unit_signals(tale: Tale, facts: dict[str, Fact]) -> None:
     """What the unit as a whole says of each of its values: a thing without a name, or told of in two clauses, is oftener wrong."""
     nameless = float("maker" not in facts and "model" not in facts)
     untyped = float("unit_type" not in facts)
     short = float(len(tale.clauses) <= 3)
+    backed = all(f in facts and facts[f].rule == rule for f, rule in (("maker", "maker"), ("model", "model of the vocabulary")))
     first = min((f.start for f in tale.facts), default=0)
     for fact in (*facts.values(), *tale.facts):
         fact.signals["nameless unit"] = nameless
         fact.signals["type unknown"] = untyped
         fact.signals["short tale"] = short
+        fact.signals["not backed"] = float(not backed)
         fact.signals["told late"] = float(fact.start - first > 150)
 
 
@@ -121,6 +126,9 @@ def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequen
     signals = dict(fact.signals)
     tokens = reading.text.tokens[fact.start : max(fact.end, fact.start + 1)]
     signals["probability"] = min((t.probability for t in tokens), default=1.0)
+    signals["heard"] = float(reading.heard)
+    around = reading.text.tokens[max(0, fact.start - AROUND) : fact.end + AROUND]
+    signals["rough"] = sum(1 - t.probability for t in around) / max(1, len(around))
     signals["replaced"] = float(any(t.heard is not None for t in tokens))
     others = tuple(dict.fromkeys(o for t in tokens for o in t.others))
     signals["other readings"] = float(len(others))
@@ -497,8 +505,8 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
                 place.name,
                 place.start,
                 place.end,
-                "place told" if place.known else "place as heard",
-                [] if place.known else ["the place is not on file"],
+                _place_rule(place),
+                _place_doubts(place),
             )
             if unit is not None and not _moves_on(reading, topics, unit, place, clause):
                 told = out.get(unit)
@@ -524,6 +532,18 @@ def _places(reading: Reading, topics: Topics) -> dict[int, Fact]:
                     )
                 )
     return out
+
+
+def _place_rule(place: Place) -> str:
+    if place.heard:
+        return "place by its sound"
+    return "place told" if place.known else "place as heard"
+
+
+def _place_doubts(place: Place) -> list[str]:
+    if place.heard:
+        return [f"only sounds like the place; heard \"{place.heard}\""]
+    return [] if place.known else ["the place is not on file"]
 
 
 _STANDS = frozenset(

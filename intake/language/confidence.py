@@ -25,10 +25,17 @@ def rule_head(rule: str) -> str:
 
 
 def features(field: str, signals: Mapping[str, float], reasons: Sequence[str], rule: str = "") -> dict[str, float]:
-    """The signals as the model takes them: 0/1 flags, the recognizer's doubt as log odds of the weakest word, the rule's kind."""
+    """The signals as the model takes them: 0/1 flags, the recognizer's doubt as log odds of the weakest word, how
+    rough the words around are to it (mean doubt, 0 to 1), the rule's kind. What is heard has weights of its own by field and rule."""
     p = min(max(signals.get("probability", 1.0), 0.02), 0.999)
     return {
         "doubt": max(0.0, 3.0 - math.log(p / (1 - p))) if p < 0.95 else 0.0,
+        "rough": signals.get("rough", 0.0),
+        f"{field} in rough talk": signals.get("rough", 0.0),
+        "not backed": signals.get("not backed", 0.0),
+        f"{field} not backed, heard": signals.get("not backed", 0.0) * signals.get("heard", 0.0),
+        f"{field} heard": signals.get("heard", 0.0),
+        f"heard, by {rule_head(rule)}": signals.get("heard", 0.0),
         "replaced": signals.get("replaced", 0.0),
         "other readings": min(1.0, signals.get("other readings", 0.0)),
         "repair": signals.get("repair", 0.0),

@@ -86,9 +86,11 @@ def _forward(hit: CueHit, borders: _Borders) -> Scope:
 def _backward(hit: CueHit, borders: _Borders) -> Scope:
     start = max(borders.sentences[hit.start][0], hit.start - (hit.cue.words or 10**6))
     if not hit.cue.crosses:
+        # "Dirty switch, I'd bet.": a cue that is a clause by itself at the end reaches the clause before it
+        alone = hit.end == borders.sentences[hit.start][1] and borders.before(borders.clause_ends, hit.start, -1) == hit.start
         start = max(
             start,
-            borders.before(borders.clause_ends, hit.start, start),
+            borders.before(borders.clause_ends, hit.start - alone, start),
             borders.before(borders.stop_ends, hit.start, start),
         )
     start = max(start, borders.before(borders.same_ends[(hit.cue.signals, hit.cue.reach)], hit.start, start))

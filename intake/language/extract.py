@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -10,6 +11,7 @@ from pathlib import Path
 from intake.language.assemble import assemble
 from intake.language.cues import load_cues
 from intake.language.draft import UnitDraft
+from intake.language.misheard_places import MisheardPlaces
 from intake.language.names import ModelIndex
 from intake.language.places import PlaceIndex
 from intake.language.reading import Reading, read
@@ -39,6 +41,9 @@ class Extractor:
         self.finder = TermFinder(vocabulary, load_cues(cue_folder))
         self.models = ModelIndex(vocabulary)
         self.places = PlaceIndex(vocabulary)
+        self.misheard_places = MisheardPlaces(
+            self.places, tuple(vocabulary.locations), lambda words: bool(self.models.exact(re.sub(r"[^A-Z0-9]", "", words.upper())))
+        )
         self.sounds = SoundIndex(("maker", maker, "") for maker in vocabulary.makers) if vocabulary.makers else None
 
     def reading(self, transcripts: Sequence[Transcript], day: date) -> tuple[Reading, list[Repair]]:
@@ -49,7 +54,7 @@ class Extractor:
         return (self._read(apply_repairs(text, repairs), day) if repairs else first), repairs
 
     def _read(self, text: Text, day: date) -> Reading:
-        return read(text, self.finder, self.vocabulary, self.models, self.places, day)
+        return read(text, self.finder, self.vocabulary, self.models, self.places, self.misheard_places, day)
 
     def extract(self, transcripts: Sequence[Transcript], day: date) -> Extraction:
         """The units told in these transcripts, in order of their first mention."""

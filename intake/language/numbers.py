@@ -341,7 +341,7 @@ def _spelled_letter(tokens: Sequence[Token], i: int, end: int, inside: bool) -> 
     """ "bravo", "B as in bravo", "B for bravo" -> B; an alphabet word alone counts only beside other code."""
     word = tokens[i].norm
     if re.fullmatch(r"[a-z]", word) and i + 2 < end:
-        if tokens[i + 1].norm == "as" and tokens[i + 2].norm == "in" and i + 3 < end:
+        if tokens[i + 1].norm in ("as", "like") and tokens[i + 2].norm == "in" and i + 3 < end:
             return Piece(word.upper(), i, i + 4, "letter")
         if (
             tokens[i + 1].norm in ("for", "like")

@@ -22,12 +22,14 @@ _QUALIFIERS = frozenset(
 
 @dataclass(frozen=True)
 class Place:
-    """A place at the words start..end; `known` where the shop has it on file."""
+    """A place at the words start..end; `known` where the shop has it on file. `heard`: the words, where only their
+    sound speaks for it."""
 
     start: int
     end: int
     name: str
     known: bool
+    heard: str = ""
 
 
 class PlaceIndex:

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from intake.language.clauses import Clause, clauses
 from intake.language.context import Contexts, scopes
+from intake.language.misheard_places import MisheardPlaces
 from intake.language.names import ModelHit, ModelIndex, model_hits
 from intake.language.places import Place, PlaceIndex, find_places
 from intake.language.serials import Serial, find_serials
@@ -69,6 +70,11 @@ class Reading:
         return self.places[bisect_left(self._place_starts, start) : bisect_left(self._place_starts, end)]
 
     @cached_property
+    def heard(self) -> bool:
+        """Whether a recognizer wrote the words; typed text is sure of each."""
+        return any(t.probability < 1.0 for t in self.text.tokens)
+
+    @cached_property
     def spoken_for(self) -> frozenset[int]:
         """Words that belong to a serial, a place or a known model, and are nothing else."""
         words = {i for s in self.serials for i in s.words} | self.named
@@ -101,14 +107,20 @@ class Reading:
 
 
 def read(
-    text: Text, finder: TermFinder, vocabulary: Vocabulary, models: ModelIndex, places: PlaceIndex, day: date
+    text: Text,
+    finder: TermFinder,
+    vocabulary: Vocabulary,
+    models: ModelIndex,
+    places: PlaceIndex,
+    misheard: MisheardPlaces,
+    day: date,
 ) -> Reading:
     """Find everything that can be found word by word."""
     mentions = sorted(finder.mentions(text), key=lambda m: (m.start, m.end))
-    cues = finder.cues(text)
+    cues = [hit for hit in finder.cues(text) if not _simile(text, hit)]
     cut = clauses(text)
     serials = find_serials(text, lambda code: bool(models.exact(code)))
-    found_places = find_places(text, places, mentions)
+    found_places = misheard.find(text, find_places(text, places, mentions), cues, mentions)
     blocked = {i for s in serials for i in (s.words or range(s.start, s.end))}
     blocked |= {i for p in found_places for i in range(p.start, p.end)}
     hits = model_hits(text, models, blocked)
@@ -121,6 +133,13 @@ def read(
     borders = [(text.sentences[s].start, text.sentences[s].end) for s in text.sentence_of]
     reading.contexts = Contexts(scopes(cues, borders, [c.end for c in cut]), len(text.tokens))
     return reading
+
+
+def _simile(text: Text, hit: CueHit) -> bool:
+    """ "It comes and goes like my brother-in-law" tells no story of a brother-in-law."""
+    if hit.cue.signals != "aside" or not hit.start or not hit.cue.phrase.startswith(("my ", "our ")):
+        return False
+    return hit.start > text.sentence_at(hit.start).start + 2 and text.tokens[hit.start - 1].norm == "like"
 
 
 def _owner(cut: Sequence[Clause], length: int) -> list[int]:

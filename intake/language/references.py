@@ -13,6 +13,9 @@ _MEASURES_BY = frozenset(
     ["needle", "size", "price", "cost", "weight", "sort", "kind", "look", "sound", "likes", "motor", "insides", "guts", "heart", "shape", "height", "width", "colour", "color"]
 )
 
+_LIDS = frozenset(["lid", "lids", "cover", "covers", "top", "bottom", "back"])
+_HERE_IS = frozenset(["is", "here's", "there's", "it's", "that's", "got", "have", "sits"])
+
 
 class References(Scene):
     """Tells whether a naming only refers to something, or corrects what was said."""
@@ -25,6 +28,11 @@ class References(Scene):
         for hit in self.reading.cues_in(max(low, naming.start - 6), naming.start + 1, "compares"):
             if any(self.text.tokens[k].after for k in range(hit.start, hit.end - 1)):
                 continue                # "First off, a tuner" is no "off a"
+            before = self.text.tokens[hit.start - 1].norm if hit.start > low else ""
+            if before in _LIDS and hit.cue.phrase.startswith("off"):
+                continue                # "I've had the lid off the Whinfell" is about the Whinfell
+            if before in _HERE_IS and hit.cue.phrase.startswith("one of"):
+                continue                # "beside it is one of those reel-to-reel machines"
             if hit.start < naming.start and all(t.norm in _GAP_WORDS for t in self.text.tokens[hit.end : naming.start]):
                 return True
         return False

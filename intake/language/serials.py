@@ -58,7 +58,7 @@ def _number_lead(text: Text, i: int) -> bool:
         return False
     near = {t.norm for t in text.tokens[max(sentence.start, i - 4) : min(sentence.end, i + 7)]}
     return (
-        bool(near & _PLATE_WORDS) or (before in {"next", "its", "the"} and bool(near & {"is", "reads", "says", "next"}))
+        bool(near & _PLATE_WORDS) or (before in {"next", "its", "the"} and bool(near & {"is", "reads", "says", "next"} or text.tokens[i].norm == "number's"))
     )
 
 

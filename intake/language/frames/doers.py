@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from intake.language.clauses import Clause
+from intake.language.frames.people import PERSONS
 from intake.language.frames.verbs import had_done, passive, tense
 from intake.language.reading import Reading
 from intake.language.terms import Mention
@@ -60,6 +61,14 @@ _NOBODY = _DO | frozenset(["me", "us", "myself", "ourselves", "hand", "him", "he
 _AFTER_NAME = frozenset(["last", "in", "at", "on", "back", "before", "during", "two", "three", "a", "about", "around", "this", "yesterday", "years", "for", "who", "and", "when", "just", "already"])
 
 
+_WORKSHOPS = frozenset(["factory", "dealer", "tech", "technician", "engineer", "maker", "manufacturer", "distributor", "workshop", "shop", "importer", "agent", "apprentice", "repairman", "repairer", "seller", "electrician"])
+
+
+def _somebody(word: str) -> bool:
+    """Whether one word may be who did it: a written name, or a word for a person."""
+    return word[:1].isupper() or word.casefold() in PERSONS or word.casefold() in _WORKSHOPS
+
+
 def _who(reading: Reading, start: int, end: int) -> str | None:
     """A short noun phrase as it was spoken, without article: "previous owner", "guy in Dayton", "Harrow Street Sound"."""
     tokens = reading.text.tokens
@@ -77,6 +86,8 @@ def _who(reading: Reading, start: int, end: int) -> str | None:
             break
     if not words or any(m.kind in ("part", "unit_type") for m in reading.within(start, start + len(words))):
         return None
+    if len(words) == 1 and not _somebody(words[0]):
+        return None                     # "that smudge wiped off", "the plate's rubbed smooth"
     return " ".join(words)
 
 

@@ -65,6 +65,8 @@ def job_part(reading: Reading, mention: Mention, clause: Clause, back: Sequence[
         return specific(reading, before[-1], back)
     if before and is_passive:
         return specific(reading, before[-1], back)
+    if before and tense(mention.phrase) == "done" and before[-1].end == mention.start and before[-1].start <= clause.start + 1:
+        return specific(reading, before[-1], back)      # "Tape heads cleaned, same time"
     if parts and not before and not after:
         return None
     named = _by_last_word(reading, mention, clause, back)
@@ -119,7 +121,8 @@ def _by_pronoun(
             for words in [reading.text.norms(first, mention.start)]
             for i, w in enumerate(words)
         )
-        if not subject or mention.canonical == "repair" or not back:
+        unclear = mention.canonical == "repair" and not set(reading.text.norms(first, mention.start)) & {"that", "those"}
+        if not subject or unclear or not back:
             return None
         if reading.text.sentence_of[back[0].start] < reading.text.sentence_of[clause.start] - 1:
             return None

@@ -47,7 +47,7 @@ def passive(reading: Reading, mention: Mention, clause: Clause) -> bool:
     own = mention.phrase.split()
     if "be" in own[:-1] or (own[0] in {"get", "gets", "got"} and own[-1].endswith("ed")) or (own[0] in {"needs", "need", "wants", "want", "needing"} and own[-1].endswith("ing")):
         return True
-    if reading.text.norms(max(clause.start, mention.start - 1), mention.start) in (["wants"], ["needs"], ["want"], ["need"]) and own[-1].endswith("ing"):
+    if reading.text.norms(max(clause.start, mention.start - 1), mention.start) in (["wants"], ["needs"], ["want"], ["need"]) and own[-1].endswith(("ing", "ed")):
         return True
     if tense(mention.phrase) != "done":
         return False
