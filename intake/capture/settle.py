@@ -14,7 +14,7 @@ from intake.capture.walk import Moment, Photo, Problem, Recording
 from intake.capture.zones import ShopClock
 
 _ONE_DAY = timedelta(days=1)
-UNDATED = "It has no date that can be believed, so it can only be placed by hand."
+UNDATED = "It has no date that can be believed, so its time is not known."
 UNTIMED = ("It does not tell when it was made, so photos can hardly be placed by time. Name it by its start, such as "
            "\"2026-05-14 09.12.03\", or copy it from the recorder so that its date stays.")
 

@@ -179,10 +179,19 @@ def summary(result: Processed) -> list[str]:
         for difference in report.differences:
             lines.append(f"  Differs from what a person settled: {difference}")
     for problem in result.problems:
-        lines.append(f"  {'NOT USED' if problem.fatal else 'note'}: {problem.name}: {problem.reason}")
+        lines.append(f"  {'NOT USED' if problem.fatal else 'note'}: {problem.name}: {problem.reason}{_placed(result, problem.name)}")
     if not report.unchanged:
         lines.append(f"  Next: intake list --walk {walk.id}   or   intake list --open")
     return lines
+
+
+def _placed(result: Processed, name: str) -> str:
+    """Where a photo that is noted stands all the same, and how it came there."""
+    match = next((m for m in result.matches if m.photo == name and m.unit), None)
+    if match is None:
+        return ""
+    why = match.why.rstrip(".") or "by its place among the others"
+    return f" Placed with {match.unit}, {match.confidence:.0%} sure ({why})."
 
 
 def _local(sighting: str) -> str:

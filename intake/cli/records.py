@@ -122,7 +122,7 @@ def show(unit: UnitArgument, json_: JsonOption = False, shop: ShopOption = None)
     settings = common.settings(shop)
     with open_store(settings) as store:
         found = store.unit(unit)
-        changes = store.history(found.id)
+        changes, terms = store.history(found.id), store.terms
     warned = cautions(found, mains_v=settings.mains_v)
     if json_:
         common.print_json({**asdict(found), "cautions": [asdict(c) for c in warned],
@@ -130,7 +130,7 @@ def show(unit: UnitArgument, json_: JsonOption = False, shop: ShopOption = None)
         return
     from intake.cli import unit_page
 
-    for line in unit_page.page(found, warned, changes):
+    for line in unit_page.page(found, warned, changes, terms):
         common.say(line)
 
 
@@ -238,7 +238,8 @@ def explain(
 
 
 def _explained(stored: Stored) -> list[str]:
-    from intake.cli import text, unit_page
+    from intake.cli import signals, text, unit_page
+    from intake.records.codec import in_plain_words
 
     lines = text.wrap(f"{stored.sighting} {stored.address}: {unit_page.value_text(stored.field, stored.value)} "
                       f"({unit_page.who(stored)})", rest="    ")
@@ -247,7 +248,8 @@ def _explained(stored: Stored) -> list[str]:
         for part in said:
             lines.extend(text.wrap(part, first=f"  {text.pad(name, 14)}", rest=" " * 16))
 
-    add("heard", *unit_page.said(stored.evidence))
+    photos = bool(stored.evidence) and all(said.photo for said in stored.evidence)
+    add("read" if photos else "heard", *unit_page.said(stored.evidence))
     if not stored.evidence:
         add("heard", "no words are kept for it")
     if stored.rule:
@@ -255,11 +257,12 @@ def _explained(stored: Stored) -> list[str]:
     if stored.state != "open" and stored.machine_value != stored.value:
         add("machine reads", unit_page.value_text(stored.field, stored.machine_value))
     add("could also be", *stored.alternatives)
-    add("look because", *stored.reasons)
+    add("look because", *(in_plain_words(reason) for reason in stored.reasons))
     if not stored.reasons:
         add("look because", "nothing: no doubt was raised" if stored.state == "open" else "nothing: a person decided")
-    if stored.signals:
-        add("sure because", ", ".join(f"{name} {number:g}" for name, number in sorted(stored.signals.items())))
+    signs = signals.in_words(stored.signals)
+    if signs:
+        add("how sure", signs)
     return lines
 
 

@@ -8,24 +8,28 @@ from typing import Any
 
 from intake.cli import text
 from intake.language.draft import LISTS, SCALARS, Evidence
+from intake.records import cautions
 from intake.records.cautions import Caution
+from intake.records.codec import in_plain_words
 from intake.records.export import in_words
-from intake.records.types import MACHINE, Change, Held, PhotoPlace, Sighting, Stored, Unit
+from intake.records.types import MACHINE, WHOLE, Change, Held, PhotoPlace, Sighting, Stored, Unit
+from intake.records.values import Terms, contract_terms, offered
 
 TITLES = {"issues": "Issues", "service": "Service done", "actions": "To do", "accessories": "Came with it",
           "measurements": "Measured"}
 
 
-def page(unit: Unit, cautions: Sequence[Caution], changes: Sequence[Change]) -> list[str]:
-    """The lines of a unit's page."""
+def page(unit: Unit, warned: Sequence[Caution], changes: Sequence[Change],
+         terms: Terms | None = None) -> list[str]:
+    """The lines of a unit's page; `terms`: those of the shop, for what a field may hold."""
     if not unit.sightings:
         return [unit.id, *text.wrap("No record is left of this unit. What happened: intake history " + unit.id)]
     lines = [*heading(unit), ""]
-    for caution in cautions:
-        lines += text.wrap(f"CAUTION, {caution.name}: {caution.text}", rest="  ")
-    if cautions:
+    for caution in warned:
+        lines += text.wrap(f"CAUTION, {caution.name}: {caution.noted}", rest="  ")
+    if warned:
         lines.append("")
-    lines += _questions(unit)
+    lines += _questions(unit, terms or contract_terms())
     lines += _known(unit)
     for name in LISTS:
         lines += _list(unit, name)
@@ -71,31 +75,45 @@ def who(stored: Stored) -> str:
     """Who stands behind a value, and how sure."""
     if stored.origin != MACHINE:
         return f"{stored.state} by {stored.origin}"
-    return f"heard, {stored.confidence:.0%} sure"
+    sure = f"{stored.confidence:.0%} sure"
+    photos = list(dict.fromkeys(said.photo for said in stored.evidence if said.photo))
+    if photos and all(said.photo for said in stored.evidence):
+        return f"read on the plate in {', '.join(photos)}, {sure}"
+    return f"heard, {sure}"
 
 
-def _questions(unit: Unit) -> list[str]:
+def _questions(unit: Unit, terms: Terms) -> list[str]:
+    first: list[str] = []                              # the cautions
     lines: list[str] = []
     several = len(unit.sightings) > 1
     for sighting in unit.sightings:
         prefix = f"{sighting.id} " if several else ""
         for stored in sighting.stored():
-            if stored.reasons:
-                lines += _question(prefix + stored.address, value_text(stored.field, stored.value), stored.reasons,
-                                   stored.alternatives)
+            if cautions.of_doubt(stored) and stored.reasons:
+                first += _question(f"{prefix}caution ({stored.field}.{stored.number})", "is it so? it stays with the "
+                                   "unit unless it is blanked", stored.reasons, ())
+            elif stored.reasons:
+                lines += _question(prefix + _label(stored), value_text(stored.field, stored.value)
+                                   if stored.field not in WHOLE else "", stored.reasons,
+                                   offered(stored.field, stored.alternatives, terms))
         for photo in sighting.photos:
             if photo.reasons:
                 lines += _question(f"{prefix}photo {photo.name}", "is it of this unit?", photo.reasons, ())
         for link in sighting.links:
             if link.state == "open":
                 lines += _question(prefix + "seen before", f"is it {link.unit}?", link.reasons, ())
+    lines = first + lines
     return [f"TO LOOK AT ({len([li for li in lines if not li.startswith('      ')])})", *lines, ""] if lines else []
 
 
+def _label(stored: Stored) -> str:
+    return {"unit": "the unit as a whole", "photos": "its photos"}.get(stored.field, stored.address)
+
+
 def _question(name: str, value: str, reasons: Sequence[str], others: Sequence[str]) -> list[str]:
-    lines = text.wrap(f"? {name}: {value}", first="  ", rest="      ")
+    lines = text.wrap(f"? {name}: {value}" if value else f"? {name}", first="  ", rest="      ")
     for reason in reasons:
-        lines += text.wrap(reason, first="      ", rest="      ")
+        lines += text.wrap(in_plain_words(reason), first="      ", rest="      ")
     if others:
         lines += text.wrap(f"or: {', '.join(others)}", first="      ", rest="      ")
     return lines
@@ -182,7 +200,8 @@ def change_lines(change: Change) -> list[str]:
     moved = ""
     if (change.old is not None or change.new is not None) and change.field != "vocabulary":  # its why tells what
         field = change.field.partition(".")[0]
-        moved = f": {value_text(field, change.old)} -> {value_text(field, change.new)}"
+        moved = f": {value_text(field, change.new)}" if change.old == change.new else (
+            f": {value_text(field, change.old)} -> {value_text(field, change.new)}")
     why = f" ({change.why})" if change.why else ""
     at = change.at[:16].replace("T", " ")
     return text.wrap(f"{change.who}: {change.action} {what}{moved}{why}{undone}", first=f"  {at} UTC  ", rest="      ")

@@ -41,7 +41,11 @@ def _entry(said: str) -> list[str]:
 
 def _thing(thing: Thing) -> str:
     whose = ", customer's" if thing.whose == "customer's" else ""
-    return f"{thing.id} {thing.name}{whose}"
+    return f"{thing.id} {thing.name}{whose}{_warning(thing)}"
+
+
+def _warning(thing: Thing) -> str:
+    return f" [{words.warning(thing)}]" if thing.cautions else ""
 
 
 def _stuck(week: Week) -> Iterator[list[str]]:
@@ -65,7 +69,7 @@ def _due(week: Week) -> Iterator[list[str]]:
 def _parts(week: Week) -> Iterator[list[str]]:
     for part in week.parts:
         waiting = f" ({part.waiting} said to wait for it)" if part.waiting else ""
-        units = ", ".join(f"{need.unit.id} {need.unit.name}" for need in part.needs)
+        units = ", ".join(f"{need.unit.id} {need.unit.name}{words.ordered(need)}" for need in part.needs)
         yield _entry(f"{part.part}: {text.count(part.units, 'unit')}{waiting}: {units}")
     for at, line in enumerate(week.not_yet):
         title = [f"  {words.NOT_YET}"] if at == 0 else []
@@ -92,13 +96,14 @@ def _moved(week: Week) -> Iterator[list[str]]:
 
 def _owned(week: Week) -> Iterator[list[str]]:
     for row in week.owned:
-        numbers = "; ".join(f"{name} {getattr(row, field)}" for name, field in words.OWNED.items())
+        numbers = "; ".join(f"{name} {number}" for name, field in words.OWNED.items()
+                            if (number := getattr(row, field))) or "none"
         yield _entry(f"{words.OWNERS[row.whose]}: {numbers}")
     yield _entry(words.customers_line(week))
     for title, lines in words.customers_by_kind(week):
         for at, line in enumerate(lines):
             heading = [f"  {title}"] if at == 0 else []
-            said = f"{line.unit.id} {line.unit.name}: {words.kept(line)}"
+            said = f"{line.unit.id} {line.unit.name}{_warning(line.unit)}: {words.kept(line)}"
             yield heading + text.wrap(said, first="    ", rest=" " * 8)
 
 
@@ -117,7 +122,7 @@ def _sure(week: Week) -> Iterator[list[str]]:
                  f"({words.percent(sure.reviewed, sure.values)} reviewed)")
     yield _entry(words.look_at(week))
     for thing, question in week.questions:
-        yield _entry(f"? {_thing(thing) + ': ' if thing else ''}{question.name}: {'; '.join(question.reasons)}")
+        yield _entry(f"? {_thing(thing) + ': ' if thing else ''}{words.field_of(question)}: {words.why_look(question)}")
 
 
 def _chart(week: Week) -> Iterator[list[str]]:

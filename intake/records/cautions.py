@@ -1,28 +1,49 @@
-"""Which usual caution a unit's record shows. The words stand in cautions.yaml; nothing here judges a unit safe."""
+"""Which cautions a unit's record shows; nothing here judges a unit safe.
+
+The usual ones come from what is known of it; their words stand in cautions.yaml. Those that a walk told of this very
+unit (its plate asks for other mains) are doubts of the whole unit, beginning with `TOLD`. Accepting such a doubt says
+that it is true, so it stays with the unit; only blanking it takes it away.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Any
 
-from intake.records.types import Unit
+from intake.records.types import Stored, Unit
+
+ACCEPTED = "accepted"
 
 POUND_KG = 0.45359237  # the international avoirdupois pound, exactly
 WEIGHT_KG = {"kg": 1.0, "g": 0.001, "lb": POUND_KG}
 #: A line voltage this far from the shop's, as a share of it, is another country's.
 OTHER_VOLTAGE = 0.2
+#: How the reason of a doubt begins that is a caution of this very unit.
+TOLD = "caution: "
+TOLD_NAME = "line voltage"
 
 
 @dataclass(frozen=True)
 class Caution:
-    """One caution: a short name and the words to show."""
+    """One caution: a short name and the words to show.
+
+    `told`: of this very unit, by a walk; `seen_by`: who accepted that, "" while nobody has.
+    """
 
     name: str
     text: str
+    told: bool = False
+    seen_by: str = ""
+
+    @property
+    def noted(self) -> str:
+        """The words, and for a caution of this very unit whether a person has seen it."""
+        seen = f"seen by {self.seen_by}" if self.seen_by else "not reviewed yet"
+        return f"{self.text} ({seen})" if self.told else self.text
 
 
 @dataclass(frozen=True)
@@ -52,10 +73,40 @@ def rules() -> tuple[Rule, ...]:
 
 
 def cautions(unit: Unit, *, mains_v: int | None = None) -> list[Caution]:
-    """The cautions a unit's page shows, by its type, its parts, its weight and what was said of it."""
+    """The cautions a unit's page shows: told of it first, then by its type, parts, weight and what was said of it."""
     said = _said(unit)
-    found = [Caution(rule.name, rule.text) for rule in rules() if _holds(rule, unit, said)]
+    found = told(stored for sighting in unit.sightings for stored in sighting.doubts)
+    found += [Caution(rule.name, rule.text) for rule in rules() if _holds(rule, unit, said)]
     return found + _other_voltage(unit, mains_v)
+
+
+def told(doubts: Iterable[Stored]) -> list[Caution]:
+    """The cautions among doubts of a whole unit, open or accepted; each once, as accepted where any of them is."""
+    found: dict[str, Caution] = {}
+    for stored in doubts:
+        who = stored.origin if stored.state == ACCEPTED else ""
+        for text in of_doubt(stored):
+            before = found.get(text)
+            found[text] = Caution(TOLD_NAME, _sentence(text), True, who or (before.seen_by if before else ""))
+    return list(found.values())
+
+
+def of_doubt(stored: Stored) -> list[str]:
+    """The cautions that a doubt tells, as they were written; none of one that a person took away."""
+    held = [stored.value] if isinstance(stored.value, str) else list(stored.reasons)
+    return [text for text in held if stored.field == "unit" and text.startswith(TOLD)]
+
+
+def kept(field: str, decision: str | None, decided: Any, reasons: Sequence[str]) -> Any:
+    """What an answered doubt holds: the caution that was accepted, else what was decided."""
+    if field != "unit" or decision != ACCEPTED or decided is not None:
+        return decided
+    return next((reason for reason in reasons if reason.startswith(TOLD)), None)
+
+
+def _sentence(text: str) -> str:
+    plain = text.removeprefix(TOLD).strip()
+    return f"{plain[:1].upper()}{plain[1:].rstrip('.')}."
 
 
 def _holds(rule: Rule, unit: Unit, said: str) -> bool:

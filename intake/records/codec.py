@@ -34,6 +34,15 @@ def newer_reading(value: Any) -> str:
     return f"a newer reading says {said}"
 
 
+#: Reasons that are kept in the words of those who build this -> in everybody's.
+_PLAIN = {"two decodings disagree": "heard in two ways"}
+
+
+def in_plain_words(reason: str) -> str:
+    """A reason as a person is told it."""
+    return _PLAIN.get(reason, reason)
+
+
 def clean(text: str) -> str:
     """Text that can be stored: bytes of a file name that are no letters stand as \\xNN."""
     return text.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace") if not _plain(text) else text

@@ -7,10 +7,11 @@ from typing import Any
 
 from intake.errors import NotFoundError, UsageError
 from intake.language.draft import SCALARS
-from intake.records import entries, load, refs
+from intake.records import cautions, entries, load, refs
 from intake.records.log import Log
 from intake.records.refs import Address
 from intake.records.tables import ClockRow, EntryRow, PlacementRow, SightingRow
+from intake.records.types import WHOLE
 from intake.records.values import Terms, ValueRefused, checked
 
 # What a thing is holds for all its sightings; the rest is how a walk found it.
@@ -172,19 +173,33 @@ def _address(row: EntryRow) -> str:
 
 def _decide(log: Log, sighting: SightingRow, row: EntryRow, value: Any) -> None:
     decision = "accepted" if value is not None and value == row.value else "corrected"
-    log.update(row, unit=sighting.unit_id, about=load.name_of(sighting), field=_address(row), was=_held(row), now=value,
+    log.update(row, unit=sighting.unit_id, about=load.name_of(sighting), field=_address(row), was=_told(row), now=value,
                decision=decision, decided_value=value, seen_value=row.value, differs=False, decided_by=log.who,
                decided_at=log.at)
 
 
 def _accept(log: Log, sighting: SightingRow, row: EntryRow) -> bool:
-    """Accept what holds; False where a person did already and nothing new is asked."""
+    """Accept what holds; False where a person did already and nothing new is asked.
+
+    A caution of the whole unit has no value of the machine's: its words become what the person confirmed, so that no
+    later reading takes them away.
+    """
     if row.decision is not None and not row.differs:
         return False
-    held = _held(row)
-    return log.update(row, unit=sighting.unit_id, about=load.name_of(sighting), field=_address(row), was=held, now=held,
-                      decision=row.decision or "accepted", decided_value=held, seen_value=row.value, differs=False,
+    told = _told(row)
+    caution = cautions.kept(row.field, cautions.ACCEPTED, None, row.reasons) if row.decision is None else None
+    held, seen = (_held(row), row.value) if caution is None else (caution, caution)
+    return log.update(row, unit=sighting.unit_id, about=load.name_of(sighting), field=_address(row), was=told, now=told,
+                      decision=row.decision or "accepted", decided_value=held, seen_value=seen, differs=False,
                       decided_by=log.who, decided_at=log.at)
+
+
+def _told(row: EntryRow) -> Any:
+    """What an entry says, for the history: its value, or the doubt of the whole unit that it is."""
+    held = _held(row)
+    if held is not None or row.field not in WHOLE:
+        return held
+    return "; ".join((*row.reasons, *row.notes)) or None
 
 
 def _accept_photos(log: Log, sighting: SightingRow) -> list[str]:

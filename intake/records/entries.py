@@ -8,11 +8,11 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from intake.language.draft import SCALARS
-from intake.records import codec, load
+from intake.records import cautions, codec, load
 from intake.records.log import Log
 from intake.records.readings import Reading
 from intake.records.tables import EntryRow, SightingRow
-from intake.records.types import Difference
+from intake.records.types import WHOLE, Difference
 
 KEPT_RULE = "kept"  # marks the store's own doubt on a sighting that the newest reading lacks
 # What makes two items of a list the same thing, read once more.
@@ -74,8 +74,12 @@ def _same_key(row: EntryRow, reading: Reading) -> bool:
 
 
 def _same_doubt(row: EntryRow, reading: Reading) -> bool:
-    return reading.value is None and row.value is None and row.decided_value is None and (
-        tuple(row.reasons) == reading.reasons or row.evidence == codec.evidence_json(reading.evidence))
+    if reading.value is not None or row.value is not None:
+        return False
+    same = tuple(row.reasons) == reading.reasons
+    if row.decision is not None and any(reason.startswith(cautions.TOLD) for reason in reading.reasons):
+        return same or row.decided_value in reading.reasons     # an answer holds for this caution, for no other
+    return row.decided_value is None and (same or row.evidence == codec.evidence_json(reading.evidence))
 
 
 def _make(log: Log, sighting: SightingRow, reading: Reading, rows: list[EntryRow]) -> None:
@@ -97,7 +101,7 @@ def _overwrite(log: Log, sighting: SightingRow, row: EntryRow, columns: dict[str
     changed = {name: value for name, value in columns.items() if getattr(row, name) != value}
     about, address = load.name_of(sighting), row.field if row.number == 0 else f"{row.field}.{row.number}"
     decided = row.decision is not None
-    differs = decided and columns["value"] not in (row.decided_value, row.seen_value)
+    differs = decided and row.field not in WHOLE and columns["value"] not in (row.decided_value, row.seen_value)
     found = [Difference(about, address, row.decided_value, columns["value"],
                         "a person decided otherwise")] if differs and not row.differs else []
     if decided:

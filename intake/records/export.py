@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from intake.errors import RecordsError
 from intake.language.draft import LISTS, SCALARS
+from intake.records.cautions import of_doubt
 from intake.records.types import PhotoPlace, Sighting, Stored
 from intake.records.values import SHAPES, Terms, schema
 
@@ -56,11 +57,14 @@ def unit(sighting: Sighting, same_as: str | None = None) -> dict[str, Any]:
 
 
 def review(sighting: Sighting) -> list[dict[str, str]]:
-    """Each open field with its reasons, one line a field."""
+    """Each open field with its reasons, one line a field; and the cautions of this unit, also when accepted."""
     open_fields: dict[str, dict[str, None]] = {}
     asked: list[Stored] = [stored for stored in sighting.stored() if stored.reasons]
     for stored in asked:
         open_fields.setdefault(stored.field, {}).update(dict.fromkeys(stored.reasons))
+    for stored in sighting.doubts:
+        for caution in of_doubt(stored) if stored.state != "open" else ():
+            open_fields.setdefault("unit", {})[f"{caution} (a person has seen this caution; it stays)"] = None
     for photo in sighting.photos:
         if photo.reasons:
             open_fields.setdefault("photos", {}).update(dict.fromkeys(f"{photo.name}: {r}" for r in photo.reasons))

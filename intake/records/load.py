@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement
 from sqlmodel import Session, SQLModel, and_, col, or_, select
 
 from intake.language.draft import LISTS, SCALARS
-from intake.records import codec
+from intake.records import cautions, codec
 from intake.records.tables import (
     EntryRow,
     FileRow,
@@ -110,7 +110,8 @@ def stored(row: EntryRow, sighting: str) -> Stored:
         reasons = ()
     return Stored(
         id=row.id, sighting=sighting, field=row.field, number=row.number,
-        value=row.decided_value if decided else row.value, state=row.decision or "open",
+        value=cautions.kept(row.field, row.decision, row.decided_value, row.reasons) if decided else row.value,
+        state=row.decision or "open",
         confidence=1.0 if decided else row.confidence, reasons=reasons, alternatives=tuple(row.alternatives),
         evidence=codec.evidence_of(row.evidence), rule=row.rule, signals=dict(row.signals),
         origin=row.decided_by or MACHINE, decided_at=row.decided_at, machine_value=row.value)

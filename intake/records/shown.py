@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from intake.language.draft import LISTS, SCALARS, Evidence
 from intake.records import cautions, codec
 from intake.records.cautions import Caution
 from intake.records.look import Look, loaded
-from intake.records.types import Held, RecordingInfo, Sighting, Stored, Unit
+from intake.records.types import MACHINE, WHOLE, Held, RecordingInfo, Sighting, Stored, Unit
 
 
 @dataclass(frozen=True)
@@ -67,19 +68,46 @@ def _sightings(look: Look, units: Sequence[str]) -> dict[str, list[Sighting]]:
              WHERE s.unit_id IN :keys AND s.state = 'seen' ORDER BY w.date, w.id, s.position, s.id"""
     rows = look.of_keys(sql, units)
     held: dict[int, list[Stored]] = defaultdict(list)
-    sql = """SELECT sighting_id, id, field, number, held, evidence FROM entry WHERE sighting_id IN :keys
-             AND (decision IS NOT NULL OR value IS NOT NULL OR question) ORDER BY sighting_id, field, number"""
-    for sighting, key, name, number, value, said in look.of_keys(sql, [row[1] for row in rows]):
-        held[sighting].append(Stored(key, "", name, number, loaded(value),
-                                     evidence=codec.evidence_of(loaded(said)) if said != "[]" else ()))
+    sql = """SELECT sighting_id, id, field, number, held, evidence, decision, decided_by, reasons FROM entry
+             WHERE sighting_id IN :keys AND (decision IS NOT NULL OR value IS NOT NULL OR question)
+             ORDER BY sighting_id, field, number"""
+    for sighting, key, name, number, value, said, decision, who, reasons in look.of_keys(
+            sql, [row[1] for row in rows]):
+        said_of = codec.evidence_of(loaded(said)) if said != "[]" else ()
+        if name in WHOLE:
+            held[sighting].append(_doubt(key, name, number, loaded(value), decision, who, loaded(reasons), said_of))
+        else:
+            held[sighting].append(Stored(key, "", name, number, loaded(value), evidence=said_of))
     out: dict[str, list[Sighting]] = defaultdict(list)
     for unit, sighting, walk, local, day in rows:
         mine = held[sighting]
         out[unit].append(Sighting(
             f"{walk}/{local}", unit, walk, local, date.fromisoformat(day),
             {one.field: one for one in mine if one.field in SCALARS},
-            {name: tuple(one for one in mine if one.field == name) for name in LISTS}))
+            {name: tuple(one for one in mine if one.field == name) for name in LISTS},
+            tuple(one for one in mine if one.field in WHOLE)))
     return out
+
+
+def told(look: Look, units: Iterable[str]) -> dict[str, tuple[Caution, ...]]:
+    """The cautions that walks told of these very units (`cautions.told`), those without any left out."""
+    sql = """SELECT s.unit_id, e.id, e.number, e.held, e.decision, e.decided_by, e.reasons
+             FROM json_each(:listed) u CROSS JOIN sighting s ON s.unit_id = u.value AND s.state = 'seen'
+             CROSS JOIN walk w ON w.id = s.walk_id
+             CROSS JOIN entry e ON e.sighting_id = s.id AND e.field = 'unit'
+             WHERE e.reasons <> '[]' OR e.held IS NOT NULL ORDER BY w.date, w.id, s.position, s.id, e.number"""
+    found: dict[str, list[Stored]] = defaultdict(list)
+    for unit, key, number, value, decision, who, reasons in look.rows(sql, listed=list(units)):
+        found[unit].append(_doubt(key, "unit", number, loaded(value), decision, who, loaded(reasons)))
+    listed = {unit: tuple(cautions.told(doubts)) for unit, doubts in found.items()}
+    return {unit: those for unit, those in listed.items() if those}
+
+
+def _doubt(key: int, name: str, number: int, value: Any, decision: str | None, who: str | None,
+           reasons: Sequence[str], said: tuple[Evidence, ...] = ()) -> Stored:
+    """A doubt of a whole unit with the caution that it may hold."""
+    return Stored(key, "", name, number, cautions.kept(name, decision, value, reasons), decision or "open",
+                  reasons=() if decision else tuple(reasons), evidence=said, origin=who or MACHINE)
 
 
 def _unit(unit: str, seen: Sequence[Sighting]) -> Unit:

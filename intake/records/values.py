@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -82,6 +82,19 @@ def checked(field: str, value: Any, terms: Terms) -> Any:
     if field == "serial":
         return _serial(text)
     return _term(field, TERM_OF[field], text, terms) if field in TERM_OF else text
+
+
+def offered(field: str, alternatives: Sequence[str], terms: Terms) -> tuple[str, ...]:
+    """Those other readings that the field can hold; some come from the words beside it. Items of lists all pass."""
+    return tuple(text for text in alternatives if field in LISTS or field not in SCALARS or _holds(field, text, terms))
+
+
+def _holds(field: str, text: str, terms: Terms) -> bool:
+    try:
+        value = checked(field, text, terms)
+    except ValueRefused:
+        return False
+    return field != "serial" or any(letter.isdigit() for letter in value)
 
 
 def _text(name: str, value: Any) -> str:

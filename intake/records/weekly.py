@@ -14,7 +14,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from intake.language.draft import Evidence
-from intake.records import asked, codec
+from intake.records import asked, codec, shown
+from intake.records.cautions import Caution
 from intake.records.look import Look, loaded
 from intake.records.types import (
     ActionLine,
@@ -116,6 +117,7 @@ class WeekFacts:
     done_evidence: Mapping[tuple[str, date], tuple[Ending, ...]] = field(default_factory=dict)     # (unit, day)
     stage_evidence: Mapping[str, tuple[Evidence, ...]] = field(default_factory=dict)   # sighting -> words of its stage
     named_evidence: Mapping[str, tuple[Evidence, ...]] = field(default_factory=dict)   # sighting -> words that name it
+    cautions: Mapping[str, tuple[Caution, ...]] = field(default_factory=dict)          # told of that very unit
 
 
 def facts(look: Look, first: date, last: date, *, on: date, since: date, decided: tuple[str, str]) -> WeekFacts:
@@ -151,7 +153,8 @@ def facts(look: Look, first: date, last: date, *, on: date, since: date, decided
         done_evidence=_endings(look, first, last, {a.unit for a in done}),
         stage_evidence=_sighting_evidence(
             look, {*(c.sighting for c in changes), *(w.sighting for w in waiting)}, ("stage",)),
-        named_evidence=_sighting_evidence(look, sightings, ("model", "maker", "unit_type")))
+        named_evidence=_sighting_evidence(look, sightings, ("model", "maker", "unit_type")),
+        cautions=shown.told(look, units))
 
 
 # ---- the queries. CROSS JOIN keeps SQLite from turning the order round: few walks first, then what is theirs

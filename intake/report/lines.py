@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from intake.records.cautions import Caution
 from intake.records.types import Question
 from intake.records.weekly import WeekWalk
 from intake.report.weeks import Period
@@ -37,6 +38,7 @@ class Thing:
     source: str | None
     whose: str                                         # "customer's", "stock", "not known"
     questions: int
+    cautions: tuple[Caution, ...] = ()                 # told of this very unit; whatever was answered
 
 
 @dataclass(frozen=True)

@@ -52,6 +52,8 @@ def pictured(week: Week) -> list[str]:
 def shown_units(week: Week) -> list[str]:
     """The units that the page shows with their cautions, each once."""
     things = [line.unit for line in (*week.overdue[:MOST], *week.due[:MOST])]
+    things += [line.unit for line in week.moved[:MOST]]
+    things += [line.unit for _, lines in words.customers_by_kind(week) for line in lines[:MOST]]
     return list(dict.fromkeys([*pictured(week), *_once(things)]))
 
 
@@ -65,8 +67,13 @@ def html(week: Week, extras: Extras) -> str:
     return page.render(
         week=week, w=words, extras=extras, most=MOST, most_questions=MOST_QUESTIONS, said=extras.sayings,
         charts=_charts(week), picture=lambda thing: extras.album.first_of(extras.photos.get(thing.id, ())),
-        cautions=_all_cautions(extras), tags=lambda thing: [c.name for c in extras.cautions.get(thing.id, ())],
+        cautions=_all_cautions(extras), tags=lambda thing: _usual(extras, thing),
         matrix=_matrix(week.arrived), asked=_asked, missing=week.missing, sold=week.perhaps_sold)
+
+
+def _usual(extras: Extras, thing: Thing) -> list[str]:
+    """The names of a unit's usual cautions; those told of this very unit stand in full beside its name."""
+    return [caution.name for caution in extras.cautions.get(thing.id, ()) if not caution.told]
 
 
 def _charts(week: Week) -> dict[str, charts.Chart]:

@@ -31,14 +31,28 @@ def markdown(week: Week, shop: str, cautions: Mapping[str, tuple[Caution, ...]] 
     lines += ["", "## The last twelve weeks", "", *_table(("week", "came in", "stuck at its end"), (
         (point.week, str(point.arrived), str(point.stuck)) for point in week.chart))]
     if cautions:
-        found = {caution: None for listed in cautions.values() for caution in listed}
-        lines += ["", "## Cautions", "", *(f"- **{caution.name}:** {escaped(caution.text)}" for caution in found)]
+        lines += ["", "## Cautions", "", *_cautions(cautions)]
     return "\n".join(lines) + "\n"
+
+
+def _cautions(cautions: Mapping[str, tuple[Caution, ...]]) -> Iterator[str]:
+    """Each caution once; one of a single unit with the unit it is for."""
+    units: dict[Caution, list[str]] = {}
+    for unit, listed in cautions.items():
+        for caution in listed:
+            units.setdefault(caution, []).append(unit)
+    for caution, those in units.items():
+        whose = f" ({', '.join(those)})" if caution.told else ""
+        yield f"- **{caution.name}{whose}:** {escaped(caution.noted)}"
 
 
 def _thing(thing: Thing) -> str:
     whose = ", customer's" if thing.whose == "customer's" else ""
-    return f"**{escaped(thing.name)}** ({thing.id}{whose})"
+    return f"**{escaped(thing.name)}** ({thing.id}{whose}){_warning(thing)}"
+
+
+def _warning(thing: Thing) -> str:
+    return f" **{escaped(words.warning(thing))}**" if thing.cautions else ""
 
 
 def _said(quote: Quote | None) -> str:
@@ -90,7 +104,8 @@ def _orders(week: Week) -> Iterator[str]:
     yield ""
     yield from _table(("part", "units", "of them wait for it", "for"), (
         (escaped(part.part), str(part.units), str(part.waiting),
-         ", ".join(f"{escaped(need.unit.name)} {need.unit.id}" for need in part.needs)) for part in week.parts))
+         ", ".join(f"{escaped(need.unit.name)} {need.unit.id}{words.ordered(need)}" for need in part.needs))
+        for part in week.parts))
 
 
 def _arrived(week: Week) -> Iterator[str]:
@@ -126,7 +141,8 @@ def _owned(week: Week) -> Iterator[str]:
         yield f"### {title} ({len(lines)})"
         yield ""
         for line in lines:
-            yield f"- **{escaped(line.unit.name)}** ({line.unit.id}): {escaped(words.kept(line))}."
+            yield (f"- **{escaped(line.unit.name)}** ({line.unit.id}){_warning(line.unit)}: "
+                   f"{escaped(words.kept(line))}.")
         yield ""
 
 
@@ -150,7 +166,7 @@ def _questions(week: Week) -> Iterator[str]:
     yield ""
     for thing, question in week.questions:
         about = f"{_thing(thing)}: " if thing else ""
-        yield f"- {about}{escaped(question.name)}: {escaped('; '.join(question.reasons))}"
+        yield f"- {about}{escaped(words.field_of(question))}: {escaped(words.why_look(question))}"
 
 
 def _table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> Iterator[str]:

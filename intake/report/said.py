@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from intake.report.lines import Quote
+from intake.report.lines import Quote, Thing
 
 if TYPE_CHECKING:
     from intake.records.look import Look
@@ -33,6 +33,7 @@ class Said:
     start_s: float
     end_s: float
     sound: str | None
+    first: bool = False                                # the page's first use of it: there the quote leads back to
 
     @property
     def sentence(self) -> str:
@@ -49,9 +50,11 @@ class Sayings:
         self._words: dict[tuple[str, str], list[Word]] = {}
         self._hours = 0.0                              # of the transcripts that were read
         self._found: dict[Quote, Said] = {}
+        self._units: dict[str, dict[str, Thing]] = {}  # anchor -> the units beside which it stands
+        self._used: set[str] = set()
 
-    def of(self, quote: Quote | None) -> Said | None:
-        """The quote as the page shows it; None stays None."""
+    def of(self, quote: Quote | None, thing: Thing | None = None) -> Said | None:
+        """The quote as the page shows it beside a unit; None stays None."""
         if quote is None:
             return None
         key = Quote(quote.walk, "", quote.recording, quote.start_s, quote.end_s, quote.words)
@@ -59,7 +62,17 @@ class Sayings:
             before, words, after = self._sentence(quote)
             self._found[key] = Said(f"said-{len(self._found) + 1}", before, words, after,
                                     f"{quote.walk}/{quote.recording}", quote.start_s, quote.end_s, self._sound(quote))
-        return self._found[key]
+        said = self._found[key]
+        units = self._units.setdefault(said.anchor, {})
+        first = said.anchor not in self._used
+        self._used.add(said.anchor)
+        if thing is not None:
+            units[thing.id] = thing
+        return replace(said, first=first)
+
+    def units(self, said: Said) -> list[Thing]:
+        """The units that the page tells these words of."""
+        return list(self._units.get(said.anchor, {}).values())
 
     def all(self) -> list[Said]:
         """Every quote asked for, by place in the sound."""

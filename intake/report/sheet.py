@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from intake.language.draft import LISTS, SCALARS, Evidence
-from intake.records.cautions import Caution
+from intake.records.cautions import Caution, of_doubt
 from intake.records.export import in_words
 from intake.records.types import PhotoPlace, ProblemInfo, RecordingInfo, Sighting, Stored, WalkInfo
 from intake.report.pictures import Album
@@ -167,7 +167,8 @@ def _doubts(sighting: Sighting) -> Iterable[str]:
     """What is doubted of the unit as a whole; what is doubted of a value or photo stands beside that."""
     for stored in sighting.doubts:
         about = "" if stored.field == "unit" else f"{label(stored)}: "
-        yield from (f"{about}{reason}" for reason in stored.reasons)
+        told = of_doubt(stored)                        # they stand with the unit's cautions, answered or not
+        yield from (f"{about}{reason}" for reason in stored.reasons if reason not in told)
     for link in sighting.links:
         if link.state == "open":
             yield f"may be {link.unit}, seen before: {'; '.join(link.reasons)}"

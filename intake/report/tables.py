@@ -29,6 +29,7 @@ COLUMNS = {
     "days": "days waited, days since, or days until it is due (negative: overdue)", "due": "the due date as told",
     "what": "the claim in words", "walk": "the walk it was said in", "recording": "the recording",
     "start_s": "seconds into it, from", "end_s": "seconds into it, to", "words": "the words",
+    "cautions": "what its plate warns of, whatever was answered",
 }
 #: Number -> what it counts, as the workbook tells it.
 NUMBERS = {
@@ -61,7 +62,8 @@ def _row(section: str, group: str | None, thing: Thing | None, what: str, *, on:
     row.update(section=section, group=group, what=what, date=on, days=days, due=due)
     if thing is not None:
         row.update(unit=thing.id, name=thing.name, unit_type=thing.unit_type, serial=thing.serial, place=thing.place,
-                   stage=thing.stage, source=thing.source, owner=thing.whose)
+                   stage=thing.stage, source=thing.source, owner=thing.whose,
+                   cautions=" ".join(caution.noted for caution in thing.cautions) or None)
     if quote is not None:
         row.update(walk=quote.walk, recording=quote.recording, start_s=quote.start_s, end_s=quote.end_s,
                    words=quote.words)
@@ -112,7 +114,7 @@ def _rest(week: Week) -> Iterator[Row]:
         first = question.evidence[0] if question.evidence else None
         quote = None if first is None else Quote(question.walk, question.about, first.recording, first.start_s,
                                                  first.end_s, first.words)
-        yield _row("question", f"{question.kind} {question.name}", thing, "; ".join(question.reasons), quote=quote)
+        yield _row("question", f"{question.kind} {question.name}", thing, words.why_look(question), quote=quote)
 
 
 # ---- CSV

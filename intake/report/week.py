@@ -100,7 +100,7 @@ class _Maker:
         if found is None:                              # its last record was dropped: only its number is left
             return Thing(unit, "unit without a record", None, None, None, None, None, "not known", 0)
         return Thing(unit, name_of(found), found.unit_type, found.serial, found.location, found.stage, found.source,
-                     whose(found.source), found.questions)
+                     whose(found.source), found.questions, self.facts.cautions.get(unit, ()))
 
     def kind(self, waiting_on: str | None) -> str:
         if waiting_on not in self.kinds:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import unicodedata
 from datetime import date
 
+from intake.records.cautions import TOLD
+from intake.records.codec import in_plain_words
+from intake.records.types import WHOLE, Question
 from intake.records.weekly import MOST_QUESTIONS
-from intake.report.lines import Done, Due, Keeping, NotYet, Thing, Wait, Week, units_of
+from intake.report.lines import Done, Due, Keeping, Needed, NotYet, Thing, Wait, Week, units_of
 from intake.report.weeks import date_in_words, day_in_words
 
 LONGEST = 160                                          # letters of one value that a page shows
@@ -92,6 +95,25 @@ def due_when(line: Due) -> str:
     return f"{near} ({when})"
 
 
+def warning(thing: Thing) -> str:
+    """The cautions of this very unit, to stand beside its name; "" where there are none."""
+    return " ".join(f"CAUTION, {caution.name}: {caution.noted}" for caution in thing.cautions)
+
+
+def field_of(question: Question) -> str:
+    """What a question is about: a field, an item, a photo; a caution of the whole unit by that name."""
+    whole, _, _ = question.name.partition(".")
+    if question.kind == "value" and whole in WHOLE:
+        told = any(reason.startswith(TOLD) for reason in question.reasons)
+        return "caution" if told else "the unit as a whole" if whole == "unit" else "its photos"
+    return question.name
+
+
+def why_look(question: Question) -> str:
+    """Why a person should look, in plain words."""
+    return "; ".join(in_plain_words(reason).removeprefix(TOLD) for reason in question.reasons)
+
+
 def facts(thing: Thing) -> str:
     """Serial, place and stage of a unit, as far as they are known."""
     serial = f"serial {thing.serial}" if thing.serial else None
@@ -120,10 +142,16 @@ def questions(week: Week) -> str:
     return ", ".join(count(number, *QUESTION_KINDS[kind]) for kind, number in week.question_counts if number) or "none"
 
 
+def customers_listed(week: Week) -> list[Keeping]:
+    """Customers' units that are here as far as the walks of the period tell."""
+    away = {line.unit.id for line in week.missing}
+    return [line for line in week.customers if line.unit.id not in away]
+
+
 def customers_by_kind(week: Week) -> list[tuple[str, list[Keeping]]]:
-    """Customers' units by why they are here; those here the longest first."""
+    """Customers' units by why they are here, those here the longest first; none that stands under "not seen"."""
     groups: dict[str, list[Keeping]] = {title: [] for title in (*HERE_FOR.values(), "Here for something else")}
-    for line in week.customers:
+    for line in customers_listed(week):
         groups[HERE_FOR.get(line.unit.source or "", "Here for something else")].append(line)
     return [(title, lines) for title, lines in groups.items() if lines]
 
@@ -139,9 +167,11 @@ def done_by_unit(week: Week) -> list[tuple[Thing, list[Done]]]:
 def customers_line(week: Week) -> str:
     """How many of the customers' units on file are listed, and what became of the others."""
     on_file = sum(row.on_file for row in week.owned if row.whose == "customer's")
-    listed, away = len(week.customers), on_file - week.customers_seen
+    kept, away = len(week.customers), on_file - week.customers_seen
+    listed = len(customers_listed(week))
     others = [f"{number} {what}" for number, what in (
-        (away, "seen by no walk of the last four weeks"), (week.customers_seen - listed, "finished")) if number]
+        (kept - listed, "not seen where the walks went"), (away, "seen by no walk of the last four weeks"),
+        (week.customers_seen - kept, "finished")) if number]
     tail = f" The others: {', '.join(others)}." if others else ""
     return f"Customers' units on file: {on_file:,}. Listed here: {listed:,}.{tail}"
 
@@ -195,6 +225,11 @@ def _to_order(week: Week) -> str:
     return f"{listed}{more}{tail}"
 
 
+def ordered(need: Needed) -> str:
+    """What stands after a unit that needs a part: whether the part may be on its way."""
+    return " (waits for it: perhaps ordered)" if need.waits else ""
+
+
 def not_yet(line: NotYet) -> str:
     """Why a part is not to order yet, after the unit's name: "tweeter; waits for Bev"."""
     return f"{line.part}; waits for {line.waiting_on}"
@@ -203,7 +238,16 @@ def not_yet(line: NotYet) -> str:
 def unseen_count(week: Week) -> str:
     """How many units were not seen: those expected, and apart from them those that may be sold."""
     sold = f"; {len(week.perhaps_sold)} more may be sold" if week.perhaps_sold else ""
-    return f"{count(len(week.missing), 'unit')} expected where the walks went{sold}"
+    return f"{count(len(week.missing), 'unit')} expected where the walks went{_customers_among(week)}{sold}"
+
+
+def _customers_among(week: Week) -> str:
+    theirs = sum(line.unit.whose == "customer's" for line in week.missing)
+    if not theirs:
+        return ""
+    if theirs == len(week.missing):
+        return ", a customer's" if theirs == 1 else ", all of them customers'"
+    return f"; of these, {theirs} {'is a customer' if theirs == 1 else 'are customers'}'{'s' if theirs == 1 else ''}"
 
 
 def stuck_order(week: Week) -> str:

@@ -179,8 +179,11 @@ def test_units_not_seen_are_one_number_and_those_perhaps_sold_another(shop: Shop
     missing, sold = len(week.missing), len(week.perhaps_sold)
     assert missing
     assert sold
-    text = form(week)
-    assert text.count(f"{missing} units expected where the walks went; {sold} more may be sold") == 2
+    text = form(week).replace("&#39;", "'")
+    theirs = sum(line.unit.whose == "customer's" for line in week.missing)
+    assert 1 < theirs < missing
+    assert text.count(f"{missing} units expected where the walks went; of these, {theirs} are customers'; {sold} more "
+                      "may be sold") == 2
     assert f"{missing + sold} units" not in text
     assert "not seen, expected" in text
     assert "not seen, perhaps sold" in text
@@ -204,11 +207,15 @@ def test_customers_units_on_file_and_listed_add_up(shop: Shop, form: Form) -> No
     week = shop.week()
     on_file = next(row.on_file for row in week.owned if row.whose == "customer's")
     away = on_file - len(week.customers)
+    missing = {line.unit.id for line in week.missing} & {line.unit.id for line in week.customers}
     assert away > 0
+    assert missing
     assert week.customers_seen == len(week.customers)
     text = form(week).replace("’", "'")
-    assert (f"Customers' units on file: {on_file}. Listed here: {len(week.customers)}. "
-            f"The others: {away} seen by no walk of the last four weeks.") in text
+    assert (f"Customers' units on file: {on_file}. Listed here: {len(week.customers) - len(missing)}. "
+            f"The others: {len(missing)} not seen where the walks went, {away} seen by no walk of the last four "
+            "weeks.") in text
+    assert not missing & {line.unit.id for _, lines in words.customers_by_kind(week) for line in lines}
 
 
 def test_finished_customers_units_are_told(shop: Shop) -> None:
@@ -217,7 +224,8 @@ def test_finished_customers_units_are_told(shop: Shop) -> None:
     line = words.customers_line(replace(week, customers=week.customers[1:]))
     assert line.endswith("weeks, 1 finished.")
     everyone = [replace(row, on_file=len(week.customers)) for row in week.owned]
-    assert words.customers_line(replace(week, owned=tuple(everyone))).endswith(f"Listed here: {len(week.customers)}.")
+    seen = replace(week, owned=tuple(everyone), unseen=())
+    assert words.customers_line(seen).endswith(f"Listed here: {len(week.customers)}.")
 
 
 # ---- the order of what is stuck

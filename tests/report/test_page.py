@@ -247,12 +247,23 @@ def test_work_that_is_done_cites_the_words_that_say_so(shop: Shop) -> None:
         assert "done" in line.quote.words
 
 
+def test_each_quote_names_its_unit_and_leads_back(shop: Shop) -> None:
+    """From the words at the page's end one gets back to the unit that they were told of."""
+    week = shop.week()
+    html = render_html.html(week, shop.extras(week))
+    rows = re.findall(r'<li id="(said-\d+)">(.*?)</li>', html, re.DOTALL)
+    assert rows
+    for anchor, row in rows:
+        assert html.count(f'id="from-{anchor}"') == 1
+        assert re.search(rf'<a href="#from-{anchor}">U\d{{4}} ', row)
+
+
 def test_claims_of_customers_and_missing_units_have_their_words(shop: Shop) -> None:
     """Whose a unit is and where it stood last lead to what was said."""
     week = shop.week()
     extras = shop.extras(week)
     assert {line.unit.id for line in week.unseen if not line.sold} == set(extras.places)
-    assert {line.unit.id for line in week.customers} == set(extras.sources)
+    assert {line.unit.id for line in words.customers_listed(week)} == set(extras.sources)
     for line in week.unseen:
         if not line.sold:
             assert line.place in extras.places[line.unit.id].words
