@@ -185,7 +185,7 @@ async def _in_process(settings: Settings) -> dict[str, Any]:
             drawn, cpu = time.perf_counter(), time.process_time() - cpu
             timings = [await _press(pilot, keys) for keys in (
                 ["space"] * 20, ["1"] * 5, ["down"] * 10, ["right"] * 10, ["left"] * 10, ["pagedown"] * 10,
-                ["V", *"left channel dead", "enter"], ["C", *"mx-19", "tab", "enter"], ["comma"] * 5,
+                ["V", "=", *"left channel dead", "enter"], ["C", "=", *"mx-19", "tab", "enter"], ["comma"] * 5,
                 ["full_stop"] * 5)]
     return {
         "open questions": questions, "records opened, s": round(opened - began, 3),

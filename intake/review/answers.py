@@ -39,8 +39,11 @@ class Answers:
         self.lexicon = lexicon
         self.who = who
 
-    def accept(self, row: Row) -> Answer:
-        """It is right as it stands. UsageError where there is nothing to say that of."""
+    def accept(self, row: Row, also: Row | None = None) -> Answer:
+        """It is right as it stands; `also`: another value of the card, by the same look.
+
+        UsageError where there is nothing to say that of.
+        """
         if row.kind == LINK:
             raise UsageError("this asks which of two.", hint="1: the same thing. 2: another one.")
         if row.kind == NEW:
@@ -50,10 +53,12 @@ class Answers:
         elif row.kind == CLOCK:
             self.store.set_clock(row.walk, row.name, float(row.value), who=self.who)
         elif row.id:
-            self.store.accept(row.about, [row.name], who=self.who)
+            self.store.accept(row.about, [row.name] if also is None else [row.name, also.name], who=self.who)
         else:
             raise UsageError(f"{row.label} is blank, and nothing asks about it.", hint="Type what it is, if you know.")
-        return Answer(ACCEPTED, row, row.value, True, f"{row.label}: {row.said or 'seen'}, right as it stands")
+        both = "" if also is None else f" and {also.label}: {also.said}"
+        said = f"{row.label}: seen" if is_whole(row) else f"{row.label}: {row.said}{both}, right as it stands"
+        return Answer(ACCEPTED, row, row.value, True, said)
 
     def take(self, row: Row, number: int) -> Answer:
         """Another reading, by its number from 1."""

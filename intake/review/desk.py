@@ -8,11 +8,12 @@ from intake.errors import IntakeError, NotFoundError, UsageError
 from intake.records.heads import LINK, Head
 from intake.records.store import Store
 from intake.records.types import UnitLine
-from intake.review import learning
+from intake.review import learning, rows
 from intake.review.answers import Answer, Answers
 from intake.review.going import Going, Scope
 from intake.review.learning import Lesson
 from intake.review.rows import Row
+from intake.review.telling import told
 from intake.review.words import plain
 from intake.settings import Settings
 
@@ -48,8 +49,8 @@ class Desk(Going):
     # ---- deciding
 
     def accept(self) -> Answer | None:
-        """The line is right as it stands."""
-        return self._answer(lambda row: self.answers.accept(row))
+        """The line is right as it stands, and so is the one that the same look settles."""
+        return self._answer(lambda row: self.answers.accept(row, rows.mate(row, self.rows)))
 
     def take(self, number: int) -> Answer | None:
         """The line's other reading of that number."""
@@ -157,7 +158,7 @@ class Desk(Going):
         walk = self.walk
         self._reload({walk})
         self._show(made)
-        self.said = f"added {made}; a capital and its words fill in a line"
+        self.said = f"added {made}; a capital, = and its words fill in a line"
 
     def _reshape(self, act: Callable[[], str]) -> None:
         if self.sighting is None:
@@ -205,7 +206,7 @@ class Desk(Going):
             self.said = "there is nothing to take back" if back else "there is nothing to do again"
             return
         changes = self.store.act(turned.batch)
-        self.said = f"{'took back' if back else 'did again'}: {turned.action} {', '.join(turned.changes[:3])}"
+        self.said = f"{'took back' if back else 'did again'}: {told(turned.action, changes)}"
         for change in changes:
             if change.field == "vocabulary":
                 self.said = learning.turn(self.settings.vocab, change.new, back=back)

@@ -12,20 +12,21 @@ from rich.cells import cell_len
 from rich.style import Style
 from rich.text import Text
 
-from intake.records.heads import LINK, PHOTO
+from intake.records.heads import CLOCK, LINK, PHOTO
 from intake.review.context import Heard
 from intake.review.desk import Desk
 from intake.review.pictures import Blocks
-from intake.review.rows import NEW, Row, name_of
+from intake.review.rows import NEW, Row, is_whole, mate, name_of
 from intake.review.words import clock, cut, plain, value_text
 
 Styled = tuple[str, str]                       # words and their style
 
 HEARD, ASKED, CURSOR, QUIET, STRONG = "bold underline", "bold yellow", "reverse", "dim", "bold"
+FEWEST_LINES = 5                               # of a card that can spare one to tell that there are more
 LABEL = 11                                     # columns of a field's name
-KEYS = ("Space right   1-9 take   a-z type   Bksp blank   → later   , undo   ; hear   ! photos   PgDn next unit   "
-        "Tab whole unit   ? help")
-SHORT_KEYS = "Space right  1-9 take  a-z type  Bksp blank  →later ,undo ;hear  Tab unit  ?help"
+KEYS = ("Space right   1-9 take   a-z type   A-Z go to line, = types there   Bksp blank   → later   , undo   ; hear   "
+        "! photos   PgDn next unit   Tab whole unit   ? help")
+SHORT_KEYS = "Space ok 1-9 take a-z type A-Z go, = type →later ,undo ;hear PgDn next Tab ?help"
 
 
 def flow(pieces: Iterable[Styled], width: int, *, most: int = 99, indent: str = "") -> list[Text]:
@@ -65,10 +66,12 @@ def question(desk: Desk, width: int, rows: int) -> list[Text]:
     row = desk.row
     if row is None:
         return flow([("No record is here.", STRONG)], width)
-    lines = flow([(f"{row.label.upper()}:", ASKED if row.asked else STRONG), (value_line(row), STRONG),
+    also = mate(row, desk.rows)
+    both = [(f"and {also.label.upper()}:", ASKED), (value_line(also), STRONG)] if also is not None else []
+    lines = flow([(f"{row.label.upper()}:", ASKED if row.asked else STRONG), (value_line(row), STRONG), *both,
                   (sureness(row), QUIET)], width, most=2, indent="  ")
     if row.asked:
-        lines += flow([("look:", ASKED), ("; ".join(map(plain, row.reasons)), "")], width,
+        lines += flow([("look:", ASKED), (row.why, "")], width,
                       most=1 if row.kind == LINK and rows < 14 else 3, indent="      ")
     if row.kind == LINK:
         return [*lines, *side_by_side(desk, row, width, rows - len(lines))][:rows]
@@ -96,6 +99,8 @@ def sureness(row: Row) -> str:
         return ""
     if row.state != "open":
         return f"[{row.state} by a person]"
+    if is_whole(row) or row.kind == CLOCK:     # no reading, so no chance that it is right
+        return ""
     return f"[{row.confidence:.0%} likely]" if row.kind == LINK else f"[{row.confidence:.0%} sure]"
 
 
@@ -160,11 +165,24 @@ def side_by_side(desk: Desk, row: Row, width: int, rows: int) -> list[Text]:
 
 
 def card(desk: Desk, width: int, rows: int) -> list[Text]:
-    """The record's lines around the cursor: those with a question first, each with its capital."""
+    """The record's lines around the cursor: those with a question first, each with its capital.
+
+    Where some do not fit, the first or last line tells how many, and how to reach them.
+    """
     total = len(desk.rows)
     first = max(0, min(desk.cursor - rows // 2, total - rows))
-    shown = enumerate(desk.rows[first:first + rows], first)
-    return [card_line(row, width, here=n == desk.cursor) for n, row in shown]
+    lines = [card_line(row, width, here=n == desk.cursor)
+             for n, row in enumerate(desk.rows[first:first + rows], first)]
+    if rows >= FEWEST_LINES and first > 0:
+        lines[0] = _more("▲", first + 1, "↑, Home", width)
+    if rows >= FEWEST_LINES and first + rows < total:
+        lines[-1] = _more("▼", total - first - rows + 1, "↓, End", width)
+    return lines
+
+
+def _more(sign: str, count: int, keys: str, width: int) -> Text:
+    """A line in place of those that do not fit."""
+    return Text(cut(f" {sign} {count} more lines of this card: {keys}", width), STRONG)
 
 
 def card_line(row: Row, width: int, *, here: bool) -> Text:
@@ -174,7 +192,7 @@ def card_line(row: Row, width: int, *, here: bool) -> Text:
     text.append(mark, ASKED if row.asked else QUIET)
     text.append(f"{row.letter or ' '} ", STRONG)
     text.append(f"{row.label.removeprefix('+ '):<{LABEL}} ", QUIET)
-    said = "" if row.kind == NEW else "; ".join(row.reasons) if not row.said and row.asked else row.said
+    said = "" if row.kind == NEW else row.why if not row.said and row.asked else row.said
     text.append(cut(said, width - cell_len(text.plain)), QUIET if row.value is None and not row.asked else "")
     if here:
         text.pad_right(max(0, width - cell_len(text.plain)))
@@ -208,21 +226,24 @@ ANSWER THE LINE UNDER THE CURSOR
   Space        it is right as it stands
   1 ... 9      take that other reading; seen before: 1 the same thing, 2 not
   a letter     type what it is; the line opens with that letter
-  =            type what it is, from nothing (for what begins with a digit)
+  =            type what it is, from nothing, whatever it begins with
   Enter        change what stands there, letter by letter
   Backspace    leave it blank; take an item away; a photo shows no unit
   while typing:  Tab or ↓ takes a word that is offered, Enter keeps, Esc drops
-A CAPITAL goes to the line it stands before; V to Z begin a new item:
+A CAPITAL goes to the line it stands before, and = then types there:
+  B  goes to the maker     B =  types another maker     V to Z: a new item,
   V an issue  W service done  X something to do  Y what came with it
-  Z a measurement        for example:  V, then: left channel dead, Enter
+  Z a measurement        for example:  V =, then: left channel dead, Enter
+  A capital and then a small letter are the beginning of a word (Du ...):
+  it is typed on the line where you were before the capital
 
 LOOK AND HEAR
   ;  hear these seconds     :  hear more around them
   !  the photos, large
 
 GO
-  → later: the next question, this one stays    ← the one before
-  ↑ ↓ another line of this card
+  → later: the next question, this one stays    ← the one you saw before
+  ↑ ↓ another line of this card     Home, End   its first, its last
   Page Down, Page Up   the walk's next or last unit, asked about or not
   Tab   the unit as a whole: cut in two, join, remove, add, seen before, ...
 

@@ -57,12 +57,17 @@ class Errands(Widget):
                                                  clock=clock(first.start_s))
         except IntakeError as error:
             self.desk.said = str(error)
-        self.set_timer(0.6, self._heard)
+        said = self.desk.said
+        self.set_timer(0.3, lambda: self._heard(said))
 
-    def _heard(self) -> None:
-        if self.listening.failed():
-            self.desk.said = "the player gave up: this computer may have no sound, or it cannot play this file"
+    def _heard(self, said: str) -> None:
+        """A player that gives up does so at once or after a second: looked at until it ends."""
+        failed = self.listening.failed()
+        if failed and self.desk.said == said:
+            self.desk.said = failed
             self.refresh()
+        elif self.listening.playing() and self.desk.said == said:
+            self.set_timer(0.3, lambda: self._heard(said))
 
     def on_unmount(self) -> None:
         """Nothing goes on playing."""

@@ -60,6 +60,9 @@ class Going:
         self.sighting: Sighting | None = None
         self.rows: list[Row] = []
         self.cursor = 0
+        self._shown: list[Head] = []           # the questions that were put to this person, in order
+        self._at = -1                          # which of them is on the screen
+        self._looking_back = False             # at one that is answered
         self.said = ""                         # what the last act did, or why it could not be done
         self._walks: dict[str, dict[str, str]] = {}
         self._other: Unit | None = None
@@ -182,6 +185,18 @@ class Going:
         asked = {(head.kind, head.name): n for n, head in enumerate(self.queue.about(self.about))}
         self.rows = sorted(shown, key=lambda row: asked.get((row.kind, row.name), len(asked)))
         self.cursor = next((n for n, row in enumerate(self.rows) if head is not None and row.is_of(head)), 0)
+        self._looking_back = False
+        if head is not None:
+            self._note_shown(head)
+
+    def _note_shown(self, head: Head) -> None:
+        """The way back: where it is gone forward again it stays, elsewhere it goes on from here."""
+        on = [_which(h) for h in self._shown[max(0, self._at):]]
+        if _which(head) in on:
+            self._at = max(0, self._at) + on.index(_which(head))
+        else:
+            self._shown = [*self._shown[:self._at + 1], head]
+            self._at += 1
 
     def _photo_names(self) -> dict[str, str]:
         sighting = self.sighting
@@ -209,20 +224,41 @@ class Going:
 
     def later(self) -> None:
         """Leave this question for later, to the next; from a card that asks nothing, back to the question in hand."""
-        if self.head is not None and self.head.about != self.about and self.queue.has(self.head):
+        aside = self.head is not None and (self.head.about != self.about or self._looking_back)
+        if self.head is not None and aside and self.queue.has(self.head):
             self._show(self.head.about, self.head)
             return
         self._go(self.queue.after(self.head), "that was the last; from the first again")
 
     def earlier(self) -> None:
-        """Back to the question before."""
-        self._go(self.queue.before(self.head), "")
+        """Back to the question that was shown before, answered meanwhile or not."""
+        at = self._at
+        if self.head is not None and self.head.about != self.about and self._at >= 0 and not self._looking_back:
+            at += 1                            # from a card that was only looked at: to the question left for it
+        while at > 0:
+            at -= 1
+            head = self._shown[at]
+            if self._is_there(head.about):
+                self._go_back(at, head)
+                return
+        self.said = "this is the first that you were shown"
+
+    def _go_back(self, at: int, head: Head) -> None:
+        self._at = at
+        if self.queue.has(head):
+            self.head = head
+            self._show(head.about, head)
+            return
+        self._show(head.about)
+        self.cursor = next((n for n, row in enumerate(self.rows) if row.is_of(head)), 0)
+        self._looking_back = True
+        self.said = "that is settled; Enter changes it, → goes on where you were"
 
     def _go(self, head: Head | None, around: str) -> None:
         if head is None and around:
             head, self.said = self.queue.first(), around
         if head is None:
-            self.said = "nothing is left to settle" if not len(self.queue) else "this is the first"
+            self.said = "nothing is left to settle"
             return
         self.head = head
         self._show(head.about, head)
@@ -265,3 +301,8 @@ class Going:
 
     def _is_there(self, about: str) -> bool:
         return about in self._walk_ids or about in self._of_walk(about.rpartition("/")[0])
+
+
+def _which(head: Head) -> tuple[str, str, str]:
+    """What tells a question from others, whatever was answered meanwhile."""
+    return head.kind, head.about, head.name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -14,6 +14,7 @@ from intake.review import items
 from intake.vocabulary.terms import Vocabulary, name_key
 
 SHOWN = 5
+FEWEST_INSIDE = 3                              # letters from which names are offered that have them within a word
 
 
 @dataclass(frozen=True)
@@ -142,14 +143,20 @@ def _keyed(names: Iterable[str]) -> list[tuple[str, str]]:
     return [(name_key(name), name) for name in dict.fromkeys(names)]
 
 
-def _best(line: str, pools: Iterable[Sequence[tuple[str, str]]], limit: int, *, inside: bool = True) -> list[str]:
-    """Names that begin so, then (`inside`) those that have it somewhere; those of the first pool go before."""
+def _best(line: str, pools: Sequence[Sequence[tuple[str, str]]], limit: int, *, inside: bool = True) -> list[str]:
+    """Names that begin so; then (`inside`) those of which a later word does, and, from three letters on, those that
+    have it within a word. Of alike ones those of the first pool go before."""
     key = name_key(line)
+    tests: list[Callable[[str, str], bool]] = [lambda known, _: known.startswith(key)]
+    if inside:
+        tests.append(lambda _, name: any(name_key(word).startswith(key) for word in name.split()[1:]))
+    if inside and len(key) >= FEWEST_INSIDE:
+        tests.append(lambda known, _: key in known)
     found: dict[str, None] = {}
-    for wanted in (str.startswith, str.__contains__) if inside else (str.startswith,):
+    for fits in tests if key else ():
         for pool in pools:
             for known, name in pool:
-                if key and wanted(known, key):
+                if fits(known, name):
                     found.setdefault(name)
                     if len(found) >= limit:
                         return list(found)

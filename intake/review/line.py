@@ -17,6 +17,7 @@ class Line:
         self.label, self.text, self.at = label, text, len(text)
         self._find = offers
         self.refused = ""                      # why Enter did not take it
+        self.unsure = False                    # begun by a guess: Enter asks once more
         self.chosen: int | None = None
         self.offers: Sequence[Offer] = offers(text) if text else ()
 

@@ -1,7 +1,8 @@
 """What needs a look, in which order, and why; no terminal, no database.
 
-Questions come in rounds (what the thing is; where it stands; the rest). Within a round the units come by their
-dearest question, and a unit's questions stay together, so that its words and photos are looked at once.
+Fields come in rounds (what the thing is; where it stands; the rest). The units come by the first round that they are
+asked about in, then by their dearest question there. Once a unit is in hand all its questions are put, round after
+round: its words and photos are looked at once, and to come back for a cheap question would cost more than the answer.
 """
 
 from __future__ import annotations
@@ -17,10 +18,14 @@ from intake.records.heads import LINK, Head
 
 @dataclass(frozen=True)
 class Costs:
-    """What a silent error costs, by field, and in which round the field is asked (costs.yaml)."""
+    """What a silent error costs, by field, and in which round the field is asked (costs.yaml).
+
+    `together`: of fields that one look settles, the name that they share.
+    """
 
     cost: Mapping[str, float]
     round: Mapping[str, int]
+    together: Mapping[str, str]
     least: float
     blank: float
     rounds: int
@@ -44,12 +49,14 @@ def costs() -> Costs:
     rounds = [dict(fields) for fields in data["rounds"]]
     return Costs(cost={name: float(cost) for fields in rounds for name, cost in fields.items()},
                  round={name: number for number, fields in enumerate(rounds) for name in fields},
+                together={name: " ".join(fields) for fields in data["together"] for name in fields},
                  least=float(data["least"]), blank=float(data["blank"]), rounds=len(rounds))
 
 
-# A question's place in the order: its round; its unit's dearest loss in that round, negative; the record; its own
-# loss, negative; what tells it from others; and the question itself.
-Place = tuple[int, float, str, float, str, str, int, Head]
+# A question's place in the order: its unit's first round, and dearest loss in it, negative; the record; its own round;
+# the dearest loss of those that are asked together with it, negative, and what they are called; its own loss, negative;
+# what tells it from others; and the question itself.
+Place = tuple[int, float, str, int, float, str, float, str, str, int, Head]
 
 
 class Queue:
@@ -57,7 +64,8 @@ class Queue:
 
     def __init__(self, heads: Iterable[Head], costs: Costs) -> None:
         self.costs = costs
-        self._dearest: dict[tuple[int, str], float] = {}
+        self._dearest: dict[str, tuple[int, float]] = {}
+        self._neighbours: dict[tuple[str, str], float] = {}
         self._of_walk: dict[str, set[str]] = {}
         weighed = [(head, costs.loss(head)) for head in heads]
         self._note_dearest(weighed)
@@ -94,13 +102,14 @@ class Queue:
 
     def about(self, about: str) -> list[Head]:
         """A record's questions (or a walk's own), round after round, the dearest first."""
-        return [place[-1] for start, end in self._ranges(about) for place in self._order[start:end]]
+        start, end = self._range(about)
+        return [place[-1] for place in self._order[start:end]]
 
     def replace(self, walk: str, heads: Iterable[Head]) -> None:
         """After a change: these are all the questions that a walk has now."""
         for about in self._of_walk.get(walk, ()):
-            for start, end in reversed(self._ranges(about)):
-                del self._order[start:end]
+            start, end = self._range(about)
+            del self._order[start:end]
         weighed = [(head, self.costs.loss(head)) for head in heads]
         self._note_dearest(weighed)
         for head, loss in weighed:
@@ -112,35 +121,37 @@ class Queue:
 
     def _place(self, head: Head, loss: float) -> Place:
         number = self.costs.round.get(head.field, self.costs.rounds)
-        dearest = self._dearest.get((number, head.about), loss)
-        return number, -dearest, head.about, -loss, head.kind, head.name, head.id, head
+        first, dearest = self._dearest.get(head.about, (number, -loss))
+        shared = self.costs.together.get(head.field)
+        among = loss if shared is None else self._neighbours.get((head.about, shared), loss)
+        return (first, dearest, head.about, number, -among, shared or head.name, -loss, head.kind, head.name, head.id,
+                head)
 
-    def _ranges(self, about: str) -> list[tuple[int, int]]:
-        """Where a record's questions stand: one stretch in each round."""
-        out = []
-        for number in range(self.costs.rounds + 1):
-            if (number, about) in self._dearest:
-                key = (number, -self._dearest[number, about], about)
-                start = end = bisect_left(self._order, key)  # a shorter tuple comes before all that begin with it
-                while end < len(self._order) and self._order[end][:3] == key:
-                    end += 1
-                out.append((start, end))
-        return out
+    def _range(self, about: str) -> tuple[int, int]:
+        """Where a record's questions stand."""
+        if about not in self._dearest:
+            return 0, 0
+        key = (*self._dearest[about], about)
+        start = end = bisect_left(self._order, key)    # a shorter tuple comes before all that begin with it
+        while end < len(self._order) and self._order[end][:3] == key:
+            end += 1
+        return start, end
 
     def _note_dearest(self, weighed: Iterable[tuple[Head, float]]) -> None:
         """A unit's dearest question fixes its place; it keeps that while its questions are answered one by one."""
-        found: dict[tuple[int, str], float] = {}
-        rounds, last, of_walk = self.costs.round, self.costs.rounds, self._of_walk
+        rounds, last, of_walk, dearest = self.costs.round, self.costs.rounds, self._of_walk, self._dearest
         for head, loss in weighed:
-            key = (rounds.get(head.field, last), head.about)
-            if loss > found.get(key, 0.0):
-                found[key] = loss
+            mine = (rounds.get(head.field, last), -loss)
+            held = dearest.get(head.about)
+            if held is None or mine < held:
+                dearest[head.about] = mine
+            shared = self.costs.together.get(head.field)
+            if shared is not None:
+                self._neighbours[head.about, shared] = max(loss, self._neighbours.get((head.about, shared), loss))
             about = of_walk.get(head.walk)
             if about is None:
                 about = of_walk[head.walk] = set()
             about.add(head.about)
-        for key, loss in found.items():
-            self._dearest.setdefault(key, loss)
 
     def _at(self, at: int) -> Head | None:
         return self._order[at][-1] if 0 <= at < len(self._order) else None

@@ -12,6 +12,7 @@ from intake.records.types import NO_CLOCK, WHOLE, ClockInfo, Link, PhotoPlace, S
 from intake.records.values import TERM_OF, Terms
 from intake.review.words import plain, value_text
 
+DISAGREE = "two decodings disagree"            # the record's own words for it (intake/language/confidence.py)
 NEW = "new"                                    # a line for an item that is not there yet
 LETTERS = "ABCDEFGHIJKLMNOPQRSTU"              # the last five are for new items
 NEW_LETTERS = dict(zip(LISTS, "VWXYZ", strict=True))
@@ -24,7 +25,8 @@ UNIT_LETTERS = dict(zip(SCALARS, LETTERS, strict=False))
 class Row:
     """One line. `name` is the field's address, the photo's file name, the unit it may be, or the camera.
 
-    `choices` are other readings, each with the value to set; `asked`: a person should look.
+    `choices` are other readings, each with the value to set; `readings` are all other words that were heard or read
+    there, also such as the field could not hold; `asked`: a person should look.
     """
 
     kind: str
@@ -43,10 +45,24 @@ class Row:
     letter: str = ""
     id: int = 0
     photo: PhotoPlace | None = None
+    readings: tuple[str, ...] = ()
 
     @property
     def asked(self) -> bool:
         return bool(self.reasons)
+
+    @property
+    def why(self) -> str:
+        """Why a person should look, in plain words; of two decodings that disagree, what each of them heard."""
+        return "; ".join(plain(self._in_two_ways() if reason == DISAGREE else reason) for reason in self.reasons)
+
+    def _in_two_ways(self) -> str:
+        spoken = " ".join(e.words.strip(" .,;:?!") for e in self.evidence if e.photo is None) or self.said
+        ways = list(dict.fromkeys([spoken, *self.readings]))
+        if len(ways) < 2:
+            return "heard in two ways"
+        count = "two" if len(ways) == 2 else str(len(ways))
+        return f"heard in {count} ways: {', '.join(ways[:-1])} or {ways[-1]}"
 
     def is_of(self, head: Head) -> bool:
         """Whether this line is what that question is about."""
@@ -102,7 +118,7 @@ def _item(sighting: Sighting, stored: Stored) -> Row:
 
 def _doubt(stored: Stored) -> Row:
     walk = stored.sighting.rpartition("/")[0]
-    return Row(VALUE, stored.sighting, walk, f"{stored.field}.{stored.number}", stored.field, "whole", said="",
+    return Row(VALUE, stored.sighting, walk, f"{stored.field}.{stored.number}", stored.field, "whole unit", said="",
                reasons=stored.reasons, evidence=stored.evidence, confidence=stored.confidence, state=stored.state,
                id=stored.id)
 
@@ -115,7 +131,7 @@ def _stored(sighting: Sighting, stored: Stored, label: str) -> Row:
     return Row(
         VALUE, sighting.id, sighting.walk, stored.address, stored.field, label, stored.value,
         value_text(stored.field, stored.value), stored.reasons, tuple(newer + others)[:9], stored.evidence,
-        stored.confidence, stored.state, id=stored.id)
+        stored.confidence, stored.state, id=stored.id, readings=tuple(map(plain, stored.alternatives)))
 
 
 def photo_row(photo: PhotoPlace, names: Mapping[str, str]) -> Row:
@@ -153,6 +169,16 @@ def called(record: Named) -> str:
     """The same, of a record that is not read whole."""
     named = [str(v) for v in (record.maker, record.model) if v]
     return plain(" ".join([record.local_id, *(named or [str(record.unit_type or "unknown unit")])]))
+
+
+def mate(row: Row, rows: Sequence[Row]) -> Row | None:
+    """The line that is settled by the same look: number and grouping that rest on the very same words, both asked about
+    and without other readings to choose from."""
+    other = {"quantity": "grouping", "grouping": "quantity"}.get(row.field)
+    found = next((r for r in rows if r.kind == VALUE and r.field == other), None)
+    alike = found is not None and bool(row.evidence) and row.evidence == found.evidence and (
+        row.asked and found.asked and row.state == found.state == "open") and None not in (row.value, found.value)
+    return found if alike and found is not None and not row.choices and not found.choices else None
 
 
 def is_whole(row: Row) -> bool:

@@ -34,6 +34,8 @@ class Bench(Errands, can_focus=True):
     def __init__(self, desk: Desk, *, colours: bool) -> None:
         super().__init__(desk, colours=colours)
         self.leaving = False
+        self.capitals = ""                     # pressed one right after another, and nothing since
+        self.came_from: list[int] = []         # the line on which each of them was pressed
 
     def on_mount(self) -> None:
         """The vocabulary is read while the reviewer looks at the first question."""
@@ -101,12 +103,15 @@ class Bench(Errands, can_focus=True):
         typing = self.line is not None and event.is_printable
         self.desk.effort.key(letter=typing or self._opens(event))
         was, self.leaving = self.leaving, False
-        if self.line is not None:
+        if self.line is None and not self.menu and self._is_word(event.character or ""):
+            self._word(event.character or "")
+        elif self.line is not None:
             self._typing(event)
         elif self.menu:
             self.menu = False
             self._whole(event.character or "")
         elif event.key == "escape":
+            self._forget_capitals()
             self.leaving = not was
             if was:
                 self.app.exit()
@@ -119,13 +124,49 @@ class Bench(Errands, can_focus=True):
         letter = event.character or ""
         return self.line is None and not self.menu and letter.isalpha() and letter == letter.lower()
 
+    def _is_word(self, letter: str) -> bool:
+        """Whether the capitals just pressed turn out, by this key, to have been the beginning of a word.
+
+        A small letter or a hyphen tells so; after two capitals a digit does, where the line has no such reading; after
+        three a blank, which would else accept the line that the last one went to.
+        """
+        if not self.capitals:
+            return False
+        row = self.desk.row
+        readings = len(row.choices) if row is not None else 0
+        digit = len(self.capitals) > 1 and letter.isdecimal() and not 1 <= int(letter) <= readings
+        shouted = len(self.capitals) > 2 and letter == " "
+        return digit or shouted or letter == "-" or (letter.isalpha() and letter == letter.lower())
+
+    def _word(self, letter: str) -> None:
+        """Back to the line where the word was begun, and open it.
+
+        "Du": a capital may have gone to a line before, so the word begins with the last one. "AI-", "EL8": with the
+        first. Where that is a guess, Enter asks once more before it keeps it.
+        """
+        capitals, lines = self.capitals, self.came_from
+        if letter.isalpha():
+            capitals, lines = capitals[-1:], lines[-1:]
+        guessed = len(self.capitals) > 1 or not letter.isalpha()
+        self._forget_capitals()
+        self.desk.cursor, self.desk.said = lines[0], ""
+        self._type(capitals + letter)
+        if self.line is not None:
+            self.line.refused = f"taken as a word; to type on the line of {capitals[0]}: Esc, {capitals[0]}, ="
+            self.line.unsure = guessed
+
+    def _forget_capitals(self) -> None:
+        self.capitals, self.came_from = "", []
+
     def _press(self, event: events.Key) -> None:
         desk, letter = self.desk, event.character or ""
+        if not (letter.isalpha() and letter == letter.upper() and letter != letter.lower()):
+            self._forget_capitals()
         acts: dict[str, Callable[[], Any]] = {
             "space": desk.accept, "backspace": desk.blank, "delete": desk.blank, "right": desk.later,
             "left": desk.earlier, "down": lambda: desk.move(1), "up": lambda: desk.move(-1),
             "pagedown": lambda: desk.next_record(1), "pageup": lambda: desk.next_record(-1), "home": self._first,
-            "enter": self._change, "tab": self._menu, "f1": self._help,
+            "end": self._last, "enter": self._change, "tab": self._menu, "f1": self._help,
         }
         signs: dict[str, Callable[[], Any]] = {
             "=": lambda: self._type(""), "-": desk.blank, ";": self._hear, ":": lambda: self._hear(6.0),
@@ -140,13 +181,16 @@ class Bench(Errands, can_focus=True):
         elif letter in "123456789" and letter:
             desk.take(int(letter))
         elif letter.isalpha() and letter == letter.upper() and letter != letter.lower():
-            if not desk.to_letter(letter):
-                desk.said = f"no line has the capital {letter}"
+            self.capitals, self.came_from = self.capitals + letter, [*self.came_from, desk.cursor]
+            desk.said = "" if desk.to_letter(letter) else f"no line has the capital {letter}; a word goes on here"
         elif letter.isalpha():
             self._type(letter)
 
     def _first(self) -> None:
         self.desk.move(-len(self.desk.rows))
+
+    def _last(self) -> None:
+        self.desk.move(len(self.desk.rows))
 
     # ---- typing
 
@@ -172,7 +216,10 @@ class Bench(Errands, can_focus=True):
         if event.key == "escape":
             self.line, self.adding = None, False
         elif event.key == "enter":
-            if self.adding:
+            if line.unsure:
+                line.unsure = False
+                line.refused = f"{line.label}: {line.text}? Capitals go to lines. Enter again keeps it, Esc drops it"
+            elif self.adding:
                 self.desk.add(line.entered())
                 self.line, self.adding = None, False
             elif self.desk.typed(line.entered()) is not None:
@@ -186,6 +233,7 @@ class Bench(Errands, can_focus=True):
         """Pasted text goes into the open line, or opens one."""
         event.stop()
         text = plain(event.text).strip()
+        self._forget_capitals()
         if self.line is None:
             self._type(text)
         else:

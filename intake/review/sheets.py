@@ -74,7 +74,8 @@ class Reading(Sheet[bool]):
         flowed = [line for text in self.text for line in self._line(text, width)]
         self.top = max(0, min(self.top, len(flowed) - (height - 2)))
         foot = f"{self.yes} yes   Esc no" if self.yes else "Esc back"
-        more = "   ↑ ↓ more" if len(flowed) > height - 2 else ""
+        above, below = self.top > 0, self.top + height - 2 < len(flowed)
+        more = f"   {'↑ ' if above else ''}{'↓ ' if below else ''}{'more' if below else 'back up'}" * (above or below)
         shown = flowed[self.top:self.top + height - 2]
         return [Text(f" {self.heading} ", "reverse bold"), *shown, *([Text()] * (height - 2 - len(shown))),
                 Text(foot + more, "bold")]

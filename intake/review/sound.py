@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import subprocess
 import tempfile
+import time
 import wave
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -27,7 +28,9 @@ SEEKING: Mapping[str, Command] = {
 PLAIN: Mapping[str, list[str]] = {
     "pw-play": [], "paplay": [], "afplay": [], "aplay": ["-q"], "play": ["-q"],
 }
-NONE = "no player for sound is installed (looked for {}); the words are at {} in {}"
+NONE = "no player for sound here: install ffmpeg or mpv. The words: {clock} in {name} ({folder})"
+GAVE_UP = "no sound came from {player}. To hear it elsewhere: {clock} in {name} ({folder})"
+AT_LEAST = 0.4                                 # share of the seconds that a player which plays them needs
 
 
 def player() -> str | None:
@@ -38,7 +41,11 @@ def player() -> str | None:
 class Listening:
     """Plays one stretch at a time; a new one, or `stop`, ends the one before."""
 
-    def __init__(self) -> None:
+    def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
+        self._now = now
+        self._until = 0.0
+        self._ended: float | None = None
+        self._gave_up = ""
         self._running: subprocess.Popen[bytes] | None = None
         self._folder: tempfile.TemporaryDirectory[str] | None = None
 
@@ -55,7 +62,7 @@ class Listening:
         if path.suffix.lower() in (".vtt", ".txt"):
             return f"{path.name} is a written text; there is no sound to play"
         if name is None:
-            return NONE.format(", ".join((*SEEKING, *PLAIN)), clock, path)
+            return NONE.format(clock=clock, name=path.name, folder=path.parent)
         start, length = max(0.0, start_s - BEFORE_S), end_s - start_s + BEFORE_S + AFTER_S
         if name in SEEKING:
             arguments = SEEKING[name](str(path), start, length)
@@ -66,18 +73,31 @@ class Listening:
                 [name, *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         except OSError as error:
             return f"{name} could not be started: {error.strerror}"
+        self._until = self._now() + AT_LEAST * length
+        self._gave_up = GAVE_UP.format(player=name, clock=clock, name=path.name, folder=path.parent)
         return f"{name} plays {clock} of {path.name}"
 
-    def failed(self) -> bool:
-        """Whether the player gave up with an error (no sound device, for one)."""
-        return self._running is not None and self._running.poll() not in (None, 0)
+    def playing(self) -> bool:
+        """Whether a player is at it."""
+        return self._running is not None and self._running.poll() is None
+
+    def failed(self) -> str:
+        """What to tell where the player gave up; empty while it plays, and where it did.
+
+        Without a sound device some say so, and some end as if all were well: those end too soon.
+        """
+        code = self._running.poll() if self._running is not None else None
+        if code is not None and code == 0 and self._ended is None:
+            self._ended = self._now()
+        soon = self._ended is not None and self._ended < self._until
+        return self._gave_up if code is not None and (code != 0 or soon) else ""
 
     def stop(self) -> None:
         """End what is playing, and throw away the short file."""
         if self._running is not None and self._running.poll() is None:
             self._running.terminate()
             self._running.wait()
-        self._running = None
+        self._running, self._ended = None, None
         if self._folder is not None:
             self._folder.cleanup()
             self._folder = None

@@ -12,7 +12,7 @@ from intake.language.draft import LISTS, SCALARS
 from intake.records.export import in_words
 from intake.records.heads import CLOCK, LINK, PHOTO, VALUE
 from intake.review.desk import Desk
-from intake.review.rows import NEW_LETTERS, Row, is_whole
+from intake.review.rows import NEW_LETTERS, Row, is_whole, mate
 from intake.review.screen import ReviewApp
 from intake.review.sheets import Choosing, Reading
 
@@ -183,6 +183,9 @@ class Reviewer:
             await self._press(["1" if self._earlier(row.about) == row.name else "2"])
             self.count.accept_keys += 1
             self.count.accepted += 1
+        elif self._stands(row) and (also := mate(row, self.desk.rows)) is not None and not self._stands(also):
+            await self._to_line(also)              # Space would accept both
+            await self._correct(also, self.truth(also), gone_to=bool(also.letter))
         elif self._stands(row):
             await self._press(["space"])
             self.count.accept_keys += 1
@@ -204,7 +207,7 @@ class Reviewer:
             await self._turn("pageup")
             while (wrong := next((r for r in self.desk.rows if r.kind == PHOTO and self._is_wrong(r)), None)) is not None:
                 await self._to_line(wrong)
-                await self._correct(wrong, self.truth(wrong))
+                await self._correct(wrong, self.truth(wrong), gone_to=bool(wrong.letter))
             if self.desk.sighting is None:
                 await self._turn("pagedown")
 
@@ -212,12 +215,12 @@ class Reviewer:
         """Put right every line of the unit shown."""
         while (wrong := next((r for r in self.desk.rows if self._is_wrong(r)), None)) is not None:
             await self._to_line(wrong)
-            await self._correct(wrong, self.truth(wrong))
+            await self._correct(wrong, self.truth(wrong), gone_to=bool(wrong.letter))
         for name in LISTS:
             for item in self.units[self.desk.about][name]:
                 if not any(r.field == name and same(name, r.value, item) for r in self.desk.rows):
                     await self._correcting(NEW_LETTERS[name])
-                    await self._type(in_words(name, item))
+                    await self._type(in_words(name, item), on_a_line_gone_to=True)
                     self.count.corrected += 1
                     await self._maybe_teach()
 
@@ -233,7 +236,8 @@ class Reviewer:
         return row.kind in (VALUE, PHOTO) and row.field in (*SCALARS, *LISTS, "photos") and not is_whole(row) and (
             not same(row.field, row.value, self.truth(row)))
 
-    async def _correct(self, row: Row, truth: Any) -> None:
+    async def _correct(self, row: Row, truth: Any, *, gone_to: bool = False) -> None:
+        """Put a line right; `gone_to`: it was reached by its capital just now."""
         self.count.corrected += 1
         choice = next((n for n, (_, value) in enumerate(row.choices, 1) if same(row.field, value, truth)), None)
         if choice is not None:
@@ -241,9 +245,10 @@ class Reviewer:
         elif truth is None:
             await self._correcting("backspace")
         elif row.kind == PHOTO:
-            await self._type(truth.rpartition("/")[2] + " ")
+            await self._type(truth.rpartition("/")[2] + " ", on_a_line_gone_to=gone_to)
         else:
-            await self._type(in_words(row.field, truth) if isinstance(truth, dict) else f"{truth}")
+            await self._type(in_words(row.field, truth) if isinstance(truth, dict) else f"{truth}",
+                             on_a_line_gone_to=gone_to)
         await self._maybe_teach()
 
     async def _maybe_teach(self) -> None:
@@ -258,10 +263,13 @@ class Reviewer:
         self.count.taught += 1
         self.count.lessons.append(lesson.said)
 
-    async def _type(self, text: str) -> None:
-        """Type a value and keep it; what begins with a capital is typed small, with a digit after the sign for it."""
+    async def _type(self, text: str, *, on_a_line_gone_to: bool = False) -> None:
+        """Type a value and keep it; what begins with a capital is typed small.
+
+        The sign for typing comes before a digit, and on a line that a capital went to.
+        """
         first = text[0].lower()
-        if not first.isalpha():
+        if on_a_line_gone_to or not first.isalpha():
             await self._correcting("=")
         line = text.lower() if text[0] != first and len(text.split()) == 1 else first + text[1:]
         await self._press(list(line))

@@ -41,19 +41,29 @@ def test_a_blank_costs_less_than_a_value() -> None:
 
 
 @given(heads)
-def test_order_is_by_round_then_by_the_units_dearest_question(made: list[Head]) -> None:
-    """Rounds never mix; within one, a unit's questions stand together and dearer units first."""
+def test_a_unit_in_hand_is_settled_before_the_next(made: list[Head]) -> None:
+    """A unit's questions are never broken up; units come by their first round, the dearest there first; and within a
+    unit round after round."""
     table, order = costs(), list(Queue(made, costs()))
-    rounds = [table.round.get(h.field, table.rounds) for h in order]
-    assert rounds == sorted(rounds)
-    for number in set(rounds):
-        mine = [h for h, r in zip(order, rounds, strict=True) if r == number]
-        dearest = {a: max(table.loss(h) for h in mine if h.about == a) for a in {h.about for h in mine}}
-        losses = [dearest[h.about] for h in mine]
-        assert losses == sorted(losses, reverse=True)
-        abouts = [h.about for h in mine]
-        assert len({a for n, a in enumerate(abouts) if n == 0 or abouts[n - 1] != a}) == sum(
-            n == 0 or abouts[n - 1] != a for n, a in enumerate(abouts))
+    abouts = [h.about for n, h in enumerate(order) if n == 0 or order[n - 1].about != h.about]
+    assert len(abouts) == len(set(abouts))
+    rank = []
+    for about in abouts:
+        rounds = [table.round.get(h.field, table.rounds) for h in order if h.about == about]
+        assert rounds == sorted(rounds)
+        first = [table.loss(h) for h in order
+                 if h.about == about and table.round.get(h.field, table.rounds) == rounds[0]]
+        rank.append((rounds[0], -max(first)))
+    assert rank == sorted(rank)
+
+
+def test_number_and_grouping_are_neighbours() -> None:
+    """Both are answered by one look, so nothing is asked between them, whichever is the less sure."""
+    for sure in (0.2, 0.9):
+        queue = Queue([head("quantity", sure=0.5), head("maker", sure=0.5), head("serial", sure=0.4),
+                       head("stage", sure=0.1), head("grouping", sure=sure)], costs())
+        fields = [h.field for h in queue]
+        assert abs(fields.index("quantity") - fields.index("grouping")) == 1, fields
 
 
 @given(heads, st.data())

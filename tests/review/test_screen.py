@@ -108,7 +108,7 @@ def test_the_cursor_and_the_doubts_show_without_colour(settings: Settings) -> No
 def test_typing_opens_the_line_and_completes(settings: Settings) -> None:
     """A letter opens the line with that letter; Tab takes what is offered; Enter keeps it."""
     async def steps(pilot: Pilot[None], desk: Desk) -> None:
-        await pilot.press("B", "h", "a", "l")
+        await pilot.press("B", "=", "h", "a", "l")
         assert "Haldwick" in shown(pilot)[-1]
         await pilot.press("tab", "enter")
         assert desk.store.sighting(f"{WALK}/u1").value("maker") == "Haldwick"
@@ -121,7 +121,7 @@ def test_typing_opens_the_line_and_completes(settings: Settings) -> None:
 def test_a_wrong_line_says_why_and_stays_open(settings: Settings) -> None:
     """What the field cannot hold is not lost: the line stays, with the reason under it."""
     async def steps(pilot: Pilot[None], desk: Desk) -> None:
-        await pilot.press("H", *"limbo", "enter")
+        await pilot.press("H", "=", *"limbo", "enter")
         assert "limbo" in shown(pilot)[-2]
         assert "is no stage" in shown(pilot)[-1]
         await pilot.press(*["backspace"] * 5, *"testing", "enter")
@@ -151,7 +151,7 @@ def test_a_photo_is_looked_at_and_moved(settings: Settings) -> None:
         assert isinstance(pilot.app.screen, Looking)
         await pilot.press("escape", "K")
         assert "P1.jpg" in "\n".join(shown(pilot)[:6])
-        await pilot.press("h")
+        await pilot.press("=", "h")
         assert isinstance(pilot.app.screen, Choosing)
         await pilot.press("a", "l", "enter")
         assert desk.store.photos(WALK)[0].sighting == f"{WALK}/u2"
