@@ -185,6 +185,9 @@ def _understand(
     return Processed(walk, report, problems, tuple(drafts), arranged.matches)
 
 
+# What names the thing: an error there costs most, so these are held to the shop's own threshold.
+IDENTITY = ("unit_type", "maker", "model", "serial")
+REST_EASE = 0.08        # the other single values are looked at this much further below it
 LIST_EASE = 0.15        # an item of a list is looked at further below the threshold: its error costs less than a wrong name
 
 
@@ -201,7 +204,8 @@ def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]
     out = []
     for draft in drafts:
         lists: dict[str, Any] = {name: tuple(look(v, below - LIST_EASE) for v in getattr(draft, name)) for name in LISTS}
-        out.append(replace(draft, scalars={k: look(v) for k, v in draft.scalars.items()}, **lists))
+        scalars = {k: look(v, below if k in IDENTITY else below - REST_EASE) for k, v in draft.scalars.items()}
+        out.append(replace(draft, scalars=scalars, **lists))
     return out
 
 

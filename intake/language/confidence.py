@@ -69,6 +69,9 @@ def reasons_for(signals: Mapping[str, float]) -> list[str]:
     return ["two decodings disagree"] if signals.get("other readings") else []
 
 
+ROUGH = 0.2                     # mean doubt of the recognizer about the words around
+
+
 def why_unsure(signals: Mapping[str, float]) -> str:
     """The plainest of the signals that made a value's chance low."""
     if signals.get("probability", 1.0) < 0.5:
@@ -77,4 +80,6 @@ def why_unsure(signals: Mapping[str, float]) -> str:
         return "heard differently at first"
     if signals.get("nameless unit") or signals.get("type unknown"):
         return "the unit itself is not well named"
-    return "values found this way are wrong too often to pass unseen"
+    if signals.get("rough", 0.0) > ROUGH:
+        return "the words around it were hard to hear"
+    return "likely right, but not sure enough to pass unseen: compare it with the words"

@@ -12,11 +12,15 @@ from intake.language.names import ModelIndex
 from intake.language.reading import Reading
 from intake.language.terms import Mention
 from intake.vocabulary.recognize import everyday_words
-from intake.vocabulary.sounds import SoundIndex, SpanHit
+from intake.vocabulary.sounds import Candidate, SoundIndex, sound_distance
 
 LEAST = 0.66  # a likeness below this is none
+LEAST_HEARD = 0.6  # below this no maker sounds like the words at all
 LEAST_ALONE = 0.74  # where no model of that maker is heard beside it
 WITNESS = 0.14  # what a model of the maker in the same breath adds
+KNOWN_MODEL = 0.3  # what a model that only this maker makes adds, heard exactly
+LEAST_BY_MODEL = 0.42  # likeness to the one maker of a model that was heard exactly; everyday words may carry it
+BESIDE = 11  # words between a maker and its model
 LEAST_MARGIN = 0.02  # how much better than the next maker, where no model decides
 AROUND = 6  # words before and after what else names the unit
 _NAMERS = frozenset(["name", "badge", "label", "plate", "brand", "maker", "logo", "says", "made", "called", "nameplate", "by"])
@@ -40,7 +44,48 @@ def find_alikes(reading: Reading, index: SoundIndex, models: ModelIndex) -> list
         if not anchors or reading.cues_in(sentence.start, sentence.end, "stranger"):
             continue                    # "a name I've never heard of" is none of the vocabulary's
         out += _best(list(_candidates(reading, sentence.start, sentence.end, anchors, index, models)))
+    by_model = _by_model(reading) if reading.heard else []
+    kept = [a for a in out if not any(_disputed(a, b) for b in by_model)]
+    return kept + [b for b in by_model if not any(abs(a.mention.start - b.mention.start) <= BESIDE for a in kept)]
+
+
+def _by_model(reading: Reading) -> list[Alike]:
+    """ "It's agarote, the G D eleven hundred": nobody but Garrowen makes that model, and some words beside it sound like Garrowen.
+
+    Everyday words may be the name here, for that is how a recognizer writes it ("pops it" for Hobsett).
+    """
+    out = []
+    tokens = reading.text.tokens
+    length = len(tokens)
+    for hit in reading.models:
+        makers = {m.maker for m in hit.names}
+        told = hit.exact and len(makers) == 1 and any(c.isdigit() for c in hit.code) and any(c.isalpha() for c in hit.code)
+        if not told or any(abs(m.start - hit.start) <= 14 for m in reading.within(max(0, hit.start - 14), hit.end + 14, "maker")):
+            continue
+        maker = makers.pop()
+        low, high = max(0, hit.start - BESIDE), min(length, hit.end + 4)
+        taken = {i for m in reading.within(low, high) if not m.ambiguous and m.kind != "maker" for i in range(m.start, m.end)}
+        taken |= reading.spoken_for
+        spans = [
+            (a, b)
+            for a in range(low, high)
+            for b in range(a + 1, min(high, a + 3) + 1)
+            if taken.isdisjoint(range(a, b)) and (b <= hit.start or a >= hit.end)
+            and sum(len(tokens[k].norm) for k in range(a, b)) >= 4
+            and not any(tokens[k].after for k in range(a, b - 1))
+        ]
+        alike = [(1.0 - sound_distance(" ".join(t.text for t in tokens[a:b]), maker), a, b) for a, b in spans]
+        best = max(alike, default=(0.0, 0, 0), key=lambda x: (x[0], x[1] - x[2]))
+        if best[0] >= LEAST_BY_MODEL:
+            words = reading.text.words(best[1], best[2]).lower()
+            out.append(Alike(Mention("maker", maker, best[1], best[2], words, "sound"), best[0] + KNOWN_MODEL, False, ()))
     return out
+
+
+def _disputed(alike: Alike, by_model: Alike) -> bool:
+    """Whether sound alone named another maker near a model that is not its own."""
+    near = abs(alike.mention.start - by_model.mention.start) <= BESIDE
+    return near and alike.mention.canonical != by_model.mention.canonical and alike.score < by_model.score + KNOWN_MODEL
 
 
 def _anchors(reading: Reading, start: int, end: int) -> Iterator[tuple[int, int]]:
@@ -78,7 +123,7 @@ def _candidates(
                 continue
             if not all(t.norm.replace("'", "").isalpha() or t.norm[:1].isalpha() for t in tokens[a:b]):
                 continue
-            alike = _judge(reading, a, b, index.span(words, a - start, b - start, kinds=frozenset({"maker"})), models)
+            alike = _judge(reading, a, b, index.search(" ".join(words[a - start : b - start]), kinds=frozenset({"maker"}), limit=8), models)
             if alike is not None:
                 yield alike
 
@@ -87,10 +132,9 @@ def _near(a: int, b: int, anchors: Sequence[tuple[int, int]]) -> bool:
     return any(a - e <= AROUND and s - b <= AROUND for s, e in anchors)
 
 
-def _judge(reading: Reading, a: int, b: int, hit: SpanHit | None, models: ModelIndex) -> Alike | None:
-    if hit is None:
+def _judge(reading: Reading, a: int, b: int, ranked: Sequence[Candidate], models: ModelIndex) -> Alike | None:
+    if not ranked or ranked[0].score < LEAST_HEARD:
         return None
-    ranked = [hit.candidate] + ([hit.runner_up] if hit.runner_up else [])
     scored = []
     for candidate in ranked:
         witness = _witness(reading, a, b, candidate.canonical, models)
@@ -112,7 +156,8 @@ def _witness(reading: Reading, a: int, b: int, maker: str, models: ModelIndex) -
     best = 0.0
     for hit in reading.models_near(a - 8, b + 12):
         if any(m.maker == maker for m in hit.names):
-            best = max(best, WITNESS)
+            alone = len({m.maker for m in hit.names}) == 1 and len(hit.code) >= 2 and any(c.isdigit() for c in hit.code)
+            best = max(best, KNOWN_MODEL if alone else WITNESS)
         elif len([c for c in hit.code if c.isdigit()]) >= 2 and any(
             m.maker == maker for m in models.same_digits(hit.code)
         ):
