@@ -12,6 +12,7 @@ from intake.language.assemble import assemble
 from intake.language.cues import load_cues
 from intake.language.draft import UnitDraft
 from intake.language.misheard_places import MisheardPlaces
+from intake.language.misheard_words import load_misheard, put_right
 from intake.language.names import ModelIndex
 from intake.language.places import PlaceIndex
 from intake.language.reading import Reading, read
@@ -39,6 +40,7 @@ class Extractor:
     def __init__(self, vocabulary: Vocabulary, cue_folder: Path) -> None:
         self.vocabulary = vocabulary
         self.finder = TermFinder(vocabulary, load_cues(cue_folder))
+        self.misheard = load_misheard(cue_folder.parent / "misheard.yaml")
         self.models = ModelIndex(vocabulary)
         self.places = PlaceIndex(vocabulary)
         self.misheard_places = MisheardPlaces(
@@ -48,7 +50,7 @@ class Extractor:
 
     def reading(self, transcripts: Sequence[Transcript], day: date) -> tuple[Reading, list[Repair]]:
         """The text with everything found in it, read again after its corrections are settled."""
-        text = read_text(transcripts)
+        text = read_text(put_right(transcripts, self.misheard))
         first = self._read(text, day)
         repairs = find_repairs(first)
         return (self._read(apply_repairs(text, repairs), day) if repairs else first), repairs
