@@ -187,7 +187,7 @@ def _understand(
 
 # What names the thing: an error there costs most, so these are held to the shop's own threshold.
 IDENTITY = ("unit_type", "maker", "model", "serial")
-REST_EASE = 0.18        # the other single values are looked at this much further below it
+REST_EASE = 0.10        # the other single values are looked at this much further below it
 LIST_EASE = 0.15        # an item of a list is looked at further below the threshold: its error costs less than a wrong name
 
 
