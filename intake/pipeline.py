@@ -12,7 +12,7 @@ from intake.capture.walk import Problem, Recording, Walk
 from intake.errors import CaptureError
 
 if TYPE_CHECKING:
-    from intake.language.draft import UnitDraft
+    from intake.language.draft import UnitDraft, Value
     from intake.language.extract import Extraction
     from intake.matching.plates import PlateReading
     from intake.matching.types import KnownUnit, PhotoMatch
@@ -187,14 +187,15 @@ def _understand(
 
 # What names the thing: an error there costs most, so these are held to the shop's own threshold.
 IDENTITY = ("unit_type", "maker", "model", "serial")
-REST_EASE = 0.10        # the other single values are looked at this much further below it
+REST_EASE = 0.03        # the other single values are looked at this much further below it,
+HEARD_EASE = 0.18       # and where they were heard this much: asking about most of them would teach nobody to look
 LIST_EASE = 0.15        # an item of a list is looked at further below the threshold: its error costs less than a wrong name
 
 
 def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]:
     """The drafts with every value under the shop's threshold given a reason to be looked at."""
     from intake.language.confidence import why_unsure
-    from intake.language.draft import LISTS, Value
+    from intake.language.draft import LISTS
 
     def look(value: Value, least: float = below) -> Value:
         if value.reasons or value.confidence >= least:
@@ -204,9 +205,15 @@ def flagged_drafts(drafts: Sequence[UnitDraft], below: float) -> list[UnitDraft]
     out = []
     for draft in drafts:
         lists: dict[str, Any] = {name: tuple(look(v, below - LIST_EASE) for v in getattr(draft, name)) for name in LISTS}
-        scalars = {k: look(v, below if k in IDENTITY else below - REST_EASE) for k, v in draft.scalars.items()}
+        scalars = {k: look(v, below - _ease(k, v)) for k, v in draft.scalars.items()}
         out.append(replace(draft, scalars=scalars, **lists))
     return out
+
+
+def _ease(name: str, value: Value) -> float:
+    if name in IDENTITY:
+        return 0.0
+    return HEARD_EASE if value.signals.get("heard") else REST_EASE
 
 
 def known_units(store: Store, walk: Walk) -> list[KnownUnit]:

@@ -33,7 +33,7 @@ CONFIG_TEXT = """\
 # threads = 0
 
 # A maker, model, serial or type whose chance of being right is below this is put before the reviewer (0 to 1); other
-# values 0.10 further below, items of lists 0.15.
+# heard values 0.18 further below, items of lists 0.15.
 # review_below = 0.88
 
 # Read maker, model and serial from photos where the optional reader is installed.

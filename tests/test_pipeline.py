@@ -112,3 +112,19 @@ def test_one_bad_file_never_costs_the_walk(settings: Settings, capture: Path) ->
     assert result.report.units == 2
     assert {p.name for p in result.problems if p.fatal} == {"memo-02.m4a", "P 01 \u00fc'.JPG"}
     assert all(p.reason for p in result.problems)
+
+
+def test_what_names_the_thing_is_asked_about_first() -> None:
+    """The same chance flags a serial and not a place; a heard place is asked about later than a typed one, an item of a list too."""
+    from intake.language.draft import Evidence, UnitDraft, Value
+    from intake.pipeline import flagged_drafts
+
+    def value(content: object, *, heard: float = 1.0) -> Value:
+        return Value(content, (Evidence("a.m4a", 0, 1, "x"),), 0.75, (), (), "", {"heard": heard})
+
+    issue = {"part": None, "symptom": "hum", "side": None, "state": "present"}
+    scalars = {"serial": value("123"), "location": value("bay 3"), "stage": value("testing", heard=0.0)}
+    draft = flagged_drafts([UnitDraft("u1", scalars=scalars, issues=(value(issue),))], 0.88)[0]
+    assert {name for name, v in draft.scalars.items() if v.reasons} == {"serial", "stage"}
+    assert not draft.issues[0].reasons
+    assert flagged_drafts([draft], 0.95)[0].issues[0].reasons

@@ -70,16 +70,21 @@ def reasons_for(signals: Mapping[str, float]) -> list[str]:
 
 
 ROUGH = 0.2                     # mean doubt of the recognizer about the words around
+UNSURE_WORD = "the recognizer was unsure"
+HEARD_OTHERWISE = "heard differently at first"
+ILL_NAMED = "the unit itself is not well named"
+ROUGH_TALK = "the words around it were hard to hear"
+NOT_SURE = "likely right, but not sure enough to pass unseen: compare it with the words"
+#: The reasons that a low chance alone gives; other evidence for the same value settles them.
+UNSURE = frozenset({UNSURE_WORD, HEARD_OTHERWISE, ILL_NAMED, ROUGH_TALK, NOT_SURE})
 
 
 def why_unsure(signals: Mapping[str, float]) -> str:
-    """The plainest of the signals that made a value's chance low."""
+    """The plainest of the signals that made a value's chance low; one of `UNSURE`."""
     if signals.get("probability", 1.0) < 0.5:
-        return "the recognizer was unsure"
+        return UNSURE_WORD
     if signals.get("replaced"):
-        return "heard differently at first"
+        return HEARD_OTHERWISE
     if signals.get("nameless unit") or signals.get("type unknown"):
-        return "the unit itself is not well named"
-    if signals.get("rough", 0.0) > ROUGH:
-        return "the words around it were hard to hear"
-    return "likely right, but not sure enough to pass unseen: compare it with the words"
+        return ILL_NAMED
+    return ROUGH_TALK if signals.get("rough", 0.0) > ROUGH else NOT_SURE

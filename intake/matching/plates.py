@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from intake.capture.plate_reader import PlateLine
+from intake.language.confidence import UNSURE
 from intake.language.draft import Doubted, Evidence, UnitDraft, Value
 from intake.matching.plate_names import Found, Names, find_makers, find_models, names_of
 from intake.matching.plate_numbers import find_serials, find_voltages, suits, volts
@@ -24,15 +25,12 @@ SETTLED = frozenset(
         "the model was taken for one that sounds alike",
         "the maker is not in the vocabulary",
         "the model is not in the vocabulary",
-        "the recognizer was unsure",
         "two decodings disagree",
-        "heard differently at first",
-        "not sure enough",
         "more than one reading was heard",
         "corrected while speaking",
         "more than one serial was heard",
     }
-)
+) | UNSURE
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from plate_lines import WORDS, plate
 
+from intake.language.confidence import UNSURE, why_unsure
 from intake.language.draft import Doubted, Evidence, UnitDraft, Value
 from intake.matching.plates import SETTLED, PlateReading, compare, read_fields, seen_in, with_plates
 from intake.matching.types import PhotoMatch
@@ -151,3 +152,13 @@ def test_settled_doubts_are_the_language_steps_own_words() -> None:
     from intake.language.identity import LIKE_MAKER, LIKE_MODEL, SEVERAL, UNKNOWN_MAKER, UNKNOWN_MODEL
 
     assert {LIKE_MAKER, LIKE_MODEL, SEVERAL, UNKNOWN_MAKER, UNKNOWN_MODEL} <= SETTLED
+
+
+def test_a_plate_that_agrees_settles_every_reason_of_a_low_chance() -> None:
+    """Whatever words a low chance is told in, the plate that says the same puts it to rest."""
+    signals = ({"probability": 0.3}, {"replaced": 1.0}, {"nameless unit": 1.0}, {"rough": 0.9}, {})
+    reasons = {why_unsure(s) for s in signals}
+    assert reasons == UNSURE
+    for reason in reasons:
+        after = compare(unit(serial=said("14772", reason)), {"P1.JPG": PLATE}, mains_v=120)
+        assert after.scalars["serial"].reasons == ()
