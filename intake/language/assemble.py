@@ -131,6 +131,8 @@ def _value(reading: Reading, fact: Fact, hedged: dict[int, str], repairs: Sequen
     signals["rough"] = sum(1 - t.probability for t in around) / max(1, len(around))
     signals["replaced"] = float(any(t.heard is not None for t in tokens))
     others = tuple(dict.fromkeys(o for t in tokens for o in t.others))
+    if fact.rule.startswith("nothing said of more"):
+        others = ()                     # how the name was heard says nothing of how many there are
     signals["other readings"] = float(len(others))
     near = [r for r in repairs if r.old_start - 3 <= fact.start <= r.new + 4 or fact.start <= r.old_start < fact.end]
     signals["repair"] = float(bool(near))

@@ -78,6 +78,16 @@ def test_a_maker_that_its_model_and_a_likeness_speak_for_is_flagged() -> None:
     assert unit.scalars["maker"].reasons
 
 
+def test_two_readings_of_a_name_raise_no_question_of_how_many() -> None:
+    """The maker was heard in two ways; that there is one of it was not."""
+    given = heard("Here's a Brackwell receiver. It hums.")
+    words = tuple(replace(w, others=("Blackwell",)) if "Brackwell" in w.text else w for w in given.segments[0].words)
+    unit = extractor().extract([replace(given, segments=(Segment(words),))], DAY).units[0]
+    assert unit.scalars["maker"].reasons
+    assert not unit.scalars["quantity"].reasons
+    assert not unit.scalars["grouping"].reasons
+
+
 def test_a_model_alone_gives_no_maker() -> None:
     """Without words that sound like the maker the field stays blank."""
     unit = extractor().extract([heard("Here's a power amplifier, the VX-260. It hums.")], DAY).units[0]
