@@ -10,6 +10,8 @@ from typing import Any
 
 import yaml
 
+from intake.language.draft import DISAGREE
+
 
 @lru_cache(maxsize=1)
 def coefficients() -> dict[str, Any]:
@@ -66,7 +68,7 @@ def confidence(field: str, signals: Mapping[str, float], reasons: Sequence[str],
 
 def reasons_for(signals: Mapping[str, float]) -> list[str]:
     """Why a person should look that the signals tell by themselves, whatever the chance."""
-    return ["two decodings disagree"] if signals.get("other readings") else []
+    return [DISAGREE] if signals.get("other readings") else []
 
 
 ROUGH = 0.2                     # mean doubt of the recognizer about the words around

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+#: The reason of a value that two readings of the sound give differently.
+DISAGREE = "two decodings disagree"
 SCALARS = ("unit_type", "maker", "model", "serial", "quantity", "grouping", "location", "stage", "source", "cosmetic")
 LISTS = ("issues", "service", "actions", "accessories", "measurements")
 

@@ -7,15 +7,20 @@ free"), and only where it sounds like one place of the shop and no other. All of
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from intake.language.places import Place, PlaceIndex
 from intake.language.terms import CueHit, Mention, match_key
 from intake.language.tokens import Sentence, Text
 from intake.vocabulary.likeness import distances, encode, matrix
 from intake.vocabulary.pronounce import with_digits_said
+
+if TYPE_CHECKING:
+    from intake.vocabulary.likeness import Codes
 
 MOST_UNLIKE = 0.33              # the distance of an announced place from its name; 0 is the same sound
 MOST_UNLIKE_CODE = 0.13         # of a code after a head that was heard well
@@ -40,13 +45,17 @@ class _Names:
         found = (_NUMBER.search(name) for name in self.names)
         return tuple(with_digits_said(n.group()).translate(_ALIKE) if n else "" for n in found)
 
+    @cached_property
+    def _matrix(self) -> Codes:
+        return matrix([encode(sounds) for sounds in self.sounds])
+
     def like(self, heard: str, most: float) -> str | None:
         """The one name that the heard words sound like. A number must end both, words be as many."""
         sounds = with_digits_said(heard)
         codes = encode(sounds)
         if not codes:
             return None
-        far = distances(codes, matrix([encode(s) for s in self.sounds]))
+        far = distances(codes, self._matrix)
         fits = [k for k in range(len(self.names)) if self._fits(k, heard, sounds.translate(_ALIKE))]
         ranked = sorted(fits, key=lambda k: float(far[k]))
         if not ranked or far[ranked[0]] > most:
@@ -67,8 +76,10 @@ class MisheardPlaces:
 
     def __init__(self, index: PlaceIndex, locations: Sequence[str], is_model: Callable[[str], bool]) -> None:
         self._all = _Names(tuple(locations))
-        self._heads = {h for h in index.heads if h in {name.split()[0].lower() for name in locations}}
-        self._of_head = {h: _Names(tuple(n for n in locations if n.split()[0].lower() == h)) for h in self._heads}
+        by_head: dict[str, list[str]] = defaultdict(list)
+        for name in locations:
+            by_head[name.split()[0].lower()].append(name)
+        self._of_head = {head: _Names(tuple(names)) for head, names in by_head.items() if head in index.heads}
         self._is_model = is_model
 
     def find(self, text: Text, places: Sequence[Place], cues: Sequence[CueHit], mentions: Sequence[Mention]) -> list[Place]:
@@ -79,9 +90,7 @@ class MisheardPlaces:
         taken = {i for p in out for i in range(p.start, p.end)}
         out += [p for p in self._codes(text) if taken.isdisjoint(range(p.start, p.end))]
         told = {text.sentence_of[p.start] for p in out}
-        leads = {i for h in cues if h.cue.signals == "place_lead" for i in range(h.start, h.end)}
-        ends = {i for h in cues if h.cue.signals == "place_end" for i in range(h.start, h.end)}
-        other = {i for h in cues if h.cue.signals == "place_not" for i in range(h.start, h.end)}
+        leads, ends, other = (_words_of(cues, signal) for signal in ("place_lead", "place_end", "place_not"))
         other |= {i for m in mentions if m.kind in ("unit_type", "maker") and not m.ambiguous for i in range(m.start, m.end)}
         for number, sentence in enumerate(text.sentences):
             if number in told:
@@ -90,7 +99,7 @@ class MisheardPlaces:
             if span is None or not other.isdisjoint(range(*span)):
                 continue
             heard = " ".join(t.text for t in text.tokens[span[0] : span[1]])
-            if any(match_key(t.norm).rstrip("s") in self._heads for t in text.tokens[span[0] : span[1]][-1:]):
+            if any(match_key(t.norm).rstrip("s") in self._of_head for t in text.tokens[span[0] : span[1]][-1:]):
                 continue                # "that's the pallet": the head alone names no place
             name = None if self._is_model(heard) else self._all.like(heard, MOST_UNLIKE)
             if name is not None:
@@ -119,6 +128,10 @@ class MisheardPlaces:
                 if name := self._of_head[token.norm].like(heard, MOST_UNLIKE_CODE):
                     yield Place(i, j, name, True, heard)
                     break
+
+
+def _words_of(cues: Sequence[CueHit], signal: str) -> set[int]:
+    return {i for hit in cues if hit.cue.signals == signal for i in range(hit.start, hit.end)}
 
 
 def _announced(text: Text, sentence: Sentence, leads: set[int], ends: set[int]) -> tuple[int, int] | None:

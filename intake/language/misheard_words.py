@@ -106,11 +106,7 @@ def _fits(words: Sequence[Word], plain: Sequence[str], start: int, end: int, ent
         return True
     stop = end == len(words) or words[end - 1].text.strip()[-1:] in _STOPS
     after = plain[end] if end < len(words) else ""
-    return (
-        ("<stop>" in entry.after and stop)
-        or after in entry.after
-        or ("<number>" in entry.after and (after[:1].isdigit() or (stop and after[:1].isdigit())))
-    )
+    return ("<stop>" in entry.after and stop) or after in entry.after or ("<number>" in entry.after and after[:1].isdigit())
 
 
 def _replaced(heard: Sequence[Word], entry: Misheard) -> list[Word]:

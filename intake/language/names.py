@@ -258,8 +258,6 @@ def determiner_before(tokens: Sequence[Token], start: int, floor: int) -> str:
         if tokens[i].after in {",", ".", "?", "!", ";"}:
             return ""
         if word in _INDEFINITE or word in _DEFINITE or word in {"other", "same", "no", "two", "one", "both", "not"}:
-            if word in {"other", "same"}:
-                return word
             if word in {"those", "these", "the"} and i - floor >= 2 and [t.norm for t in tokens[i - 2 : i]] == ["one", "of"]:
                 return "a"              # "one of those reel-to-reel machines"
             return word

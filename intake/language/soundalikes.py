@@ -65,7 +65,7 @@ def _by_model(reading: Reading) -> list[Alike]:
         maker = makers.pop()
         low, high = max(0, hit.start - BESIDE), min(length, hit.end + 4)
         taken = {i for m in reading.within(low, high) if not m.ambiguous and m.kind != "maker" for i in range(m.start, m.end)}
-        taken |= reading.spoken_for
+        taken |= {i for i in range(low, high) if i in reading.spoken_for}
         spans = [
             (a, b)
             for a in range(low, high)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from intake.capture.plate_reader import PlateLine
 from intake.language.confidence import UNSURE
-from intake.language.draft import Doubted, Evidence, UnitDraft, Value
+from intake.language.draft import DISAGREE, Doubted, Evidence, UnitDraft, Value
 from intake.matching.plate_names import Found, Names, find_makers, find_models, names_of
 from intake.matching.plate_numbers import find_serials, find_voltages, suits, volts
 from intake.matching.plate_text import alike
@@ -25,7 +25,7 @@ SETTLED = frozenset(
         "the model was taken for one that sounds alike",
         "the maker is not in the vocabulary",
         "the model is not in the vocabulary",
-        "two decodings disagree",
+        DISAGREE,
         "more than one reading was heard",
         "corrected while speaking",
         "more than one serial was heard",

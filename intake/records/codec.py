@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import unquote_to_bytes
 
 from intake.capture.walk import Moment, Recording
-from intake.language.draft import Evidence, Span
+from intake.language.draft import DISAGREE, Evidence, Span
 from intake.records.readings import Reading
 
 
@@ -35,7 +35,7 @@ def newer_reading(value: Any) -> str:
 
 
 #: Reasons that are kept in the words of those who build this -> in everybody's.
-_PLAIN = {"two decodings disagree": "heard in two ways"}
+_PLAIN = {DISAGREE: "heard in two ways"}
 
 
 def in_plain_words(reason: str) -> str:

@@ -6,13 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from intake.language.draft import LISTS, SCALARS, Evidence
+from intake.language.draft import DISAGREE, LISTS, SCALARS, Evidence
 from intake.records.heads import CLOCK, LINK, PHOTO, VALUE, Head, Named
 from intake.records.types import NO_CLOCK, WHOLE, ClockInfo, Link, PhotoPlace, Sighting, Stored
 from intake.records.values import TERM_OF, Terms
 from intake.review.words import plain, value_text
 
-DISAGREE = "two decodings disagree"            # the record's own words for it (intake/language/confidence.py)
 NEW = "new"                                    # a line for an item that is not there yet
 LETTERS = "ABCDEFGHIJKLMNOPQRSTU"              # the last five are for new items
 NEW_LETTERS = dict(zip(LISTS, "VWXYZ", strict=True))
